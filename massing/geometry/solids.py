@@ -1,0 +1,239 @@
+"""Convex solids in many worlds at once: corner arrays in, solids out.
+
+A *world* is one possible set of true sizes. Every array of corners carries the worlds on its
+first axis, so a nominal model is simply one world, and the question "what if this wall were
+20 mm out" costs one more row rather than one more run. The pattern of faces is the same in
+every world.
+
+Millimetres, right-handed, z up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.errors import GeometryError
+
+__all__ = [
+    "Convex",
+    "Faces",
+    "Floats",
+    "Ints",
+    "box",
+    "hull",
+    "prism",
+    "prism_faces",
+    "prism_to_planes",
+]
+
+Floats: TypeAlias = NDArray[np.float64]
+Ints: TypeAlias = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Faces:
+    """How corners join into the faces of a convex solid.
+
+    rings : one tuple of corner numbers a face, counter-clockwise seen from outside
+    upright : the solid is a right prism: corners 0..n-1 the bottom ring counter-clockwise seen
+        from above, corners n..2n-1 the same ring lifted straight up to one level
+    """
+
+    rings: tuple[tuple[int, ...], ...]
+    upright: bool = False
+
+    @property
+    def edges(self) -> Ints:
+        """(e, 2) corner numbers of each edge once, lower number first, sorted."""
+        pairs = {
+            (min(a, b), max(a, b))
+            for ring in self.rings
+            for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
+        }
+        return np.array(sorted(pairs), dtype=np.int64)
+
+    @property
+    def triangles(self) -> Ints:
+        """(t, 3) corner numbers, each face fanned from its first corner."""
+        fans = [
+            (ring[0], ring[k], ring[k + 1]) for ring in self.rings for k in range(1, len(ring) - 1)
+        ]
+        return np.array(fans, dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Convex:
+    """A convex solid in each of ``worlds`` worlds.
+
+    corners : (worlds, n, 3) float, mm
+    faces : the same in every world
+    """
+
+    corners: Floats
+    faces: Faces
+
+    @property
+    def worlds(self) -> int:
+        """Number of worlds."""
+        return int(self.corners.shape[0])
+
+    @property
+    def low(self) -> Floats:
+        """(worlds, 3) least corner of the axis-aligned bounds, mm."""
+        return np.asarray(self.corners.min(axis=1))
+
+    @property
+    def high(self) -> Floats:
+        """(worlds, 3) greatest corner of the axis-aligned bounds, mm."""
+        return np.asarray(self.corners.max(axis=1))
+
+    def moved(self, by: Floats) -> Convex:
+        """Return the solid shifted; ``by`` is (3,) or (worlds, 3), mm."""
+        shift = np.asarray(by, dtype=np.float64).reshape(-1, 1, 3)
+        return Convex(self.corners + shift, self.faces)
+
+    def world(self, number: int) -> Convex:
+        """Return the one-world solid of that world."""
+        return Convex(self.corners[number : number + 1], self.faces)
+
+    @property
+    def volume(self) -> Floats:
+        """(worlds,) volume, mm³, by the divergence theorem over the face fans.
+
+        >>> float(box([0, 0, 0], [100, 200, 300]).volume[0])
+        6000000.0
+        """
+        fans = self.corners[:, self.faces.triangles] - self.corners[:, :1, None, :]
+        a, b, c = fans[:, :, 0], fans[:, :, 1], fans[:, :, 2]
+        return np.asarray(np.einsum("wti,wti->w", a, np.cross(b, c)) / 6.0)
+
+
+@cache
+def prism_faces(sides: int, *, upright: bool = True) -> Faces:
+    """Faces of a prism of so many sides: bottom ring first, then the top ring.
+
+    >>> len(prism_faces(4).rings), len(prism_faces(4).edges)
+    (6, 12)
+    """
+    bottom = tuple(range(sides - 1, -1, -1))
+    top = tuple(range(sides, 2 * sides))
+    walls = tuple((k, (k + 1) % sides, sides + (k + 1) % sides, sides + k) for k in range(sides))
+    return Faces((bottom, top, *walls), upright=upright)
+
+
+def _levels(value: object, worlds: int, n: int) -> Floats:
+    """Shape a height given as number, (worlds,) or (worlds, n) into (worlds, n)."""
+    array = np.asarray(value, dtype=np.float64)
+    if array.ndim == 1:
+        array = array[:, None]
+    return np.broadcast_to(array, (worlds, n))
+
+
+def _worlds_of(*values: object) -> int:
+    counts = [array.shape[0] for v in values if (array := np.asarray(v)).ndim >= 1]
+    return max(counts, default=1)
+
+
+def prism(ring: object, low: object, high: object) -> Convex:
+    """Upright prism over a convex plan ring.
+
+    ring : (n, 2) or (worlds, n, 2) float, mm, counter-clockwise seen from above
+    low, high : number or (worlds,) levels, mm
+
+    >>> prism([[0, 0], [10, 0], [0, 10]], 0, 5).volume.tolist()
+    [250.0]
+    """
+    plan = np.asarray(ring, dtype=np.float64)
+    if plan.ndim == 2:
+        plan = plan[None]
+    worlds = max(plan.shape[0], _worlds_of(low, high))
+    n = plan.shape[1]
+    corners = np.empty((worlds, 2 * n, 3))
+    corners[:, :n, :2] = plan
+    corners[:, n:, :2] = plan
+    corners[:, :n, 2] = _levels(low, worlds, n)
+    corners[:, n:, 2] = _levels(high, worlds, n)
+    return Convex(corners, prism_faces(n))
+
+
+def prism_to_planes(ring: object, low: object, tops: object) -> Convex:
+    """Prism over a convex ring whose top is one tilted plane, given by its height at each corner.
+
+    tops : (n,) or (worlds, n) heights at the ring's corners, mm; they must lie in one plane
+    """
+    plan = np.asarray(ring, dtype=np.float64)
+    if plan.ndim == 2:
+        plan = plan[None]
+    heights = np.asarray(tops, dtype=np.float64)
+    if heights.ndim == 1:
+        heights = heights[None]
+    worlds = max(plan.shape[0], heights.shape[0], _worlds_of(low))
+    n = plan.shape[1]
+    corners = np.empty((worlds, 2 * n, 3))
+    corners[:, :n, :2] = plan
+    corners[:, n:, :2] = plan
+    corners[:, :n, 2] = _levels(low, worlds, n)
+    corners[:, n:, 2] = heights
+    return Convex(corners, prism_faces(n, upright=False))
+
+
+def box(low: object, high: object) -> Convex:
+    """Axis-aligned box between two opposite corners, each (3,) or (worlds, 3), mm."""
+    a = np.atleast_2d(np.asarray(low, dtype=np.float64))
+    b = np.atleast_2d(np.asarray(high, dtype=np.float64))
+    a, b = np.broadcast_arrays(a, b)
+    ring = np.stack(
+        [
+            np.stack([a[:, 0], a[:, 1]], axis=1),
+            np.stack([b[:, 0], a[:, 1]], axis=1),
+            np.stack([b[:, 0], b[:, 1]], axis=1),
+            np.stack([a[:, 0], b[:, 1]], axis=1),
+        ],
+        axis=1,
+    )
+    return prism(ring, a[:, 2], b[:, 2])
+
+
+def hull(points: object) -> Convex:
+    """Convex hull of (n, 3) points as a one-world solid, coplanar triangles merged into one face.
+
+    Raises GeometryError when the points have no volume.
+    """
+    from scipy.spatial import ConvexHull, QhullError
+
+    cloud = np.asarray(points, dtype=np.float64)
+    try:
+        found = ConvexHull(cloud)
+    except (QhullError, ValueError) as error:
+        raise GeometryError("these points have no volume") from error
+    centre = cloud[found.vertices].mean(axis=0)
+    groups: dict[tuple[float, ...], set[int]] = {}
+    for plane, triangle in zip(found.equations, found.simplices, strict=True):
+        key = tuple(np.round(plane / (1.0, 1.0, 1.0, max(1.0, abs(plane[3]))), 7))
+        groups.setdefault(key, set()).update(int(i) for i in triangle)
+    number = {int(old): new for new, old in enumerate(sorted(int(v) for v in found.vertices))}
+    rings = []
+    for key, members in groups.items():
+        normal = np.array(key[:3])
+        rings.append(
+            tuple(number[i] for i in _ring_about(cloud, sorted(members), normal) if i in number)
+        )
+    del centre
+    corners = cloud[sorted(number)]
+    return Convex(corners[None], Faces(tuple(ring for ring in rings if len(ring) >= 3)))
+
+
+def _ring_about(cloud: Floats, members: list[int], normal: Floats) -> list[int]:
+    """Order coplanar corners counter-clockwise about an outward normal."""
+    points = cloud[members]
+    middle = points.mean(axis=0)
+    axis = np.eye(3)[int(np.argmin(np.abs(normal)))]
+    right = np.cross(axis, normal)
+    up = np.cross(normal, right)
+    angles = np.arctan2((points - middle) @ up, (points - middle) @ right)
+    return [members[i] for i in np.argsort(angles, kind="stable")]
