@@ -4,7 +4,7 @@
 
     MassingError
     ├── InputError          the user's file cannot be read as meant; carries every Fault at once
-    ├── GeometryError       a shape that cannot exist (open mesh, vertical ceiling, crossing outline)
+    ├── GeometryError       a shape that cannot exist (open mesh, upright ceiling, crossing outline)
     └── MissingToolError    an optional library or system part is not installed
 
 A finding (the desk hits the slope) is data and never an exception.

@@ -1,0 +1,105 @@
+"""What a project file may say of a scheme: the models a placement is read into."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from massing.reading.fields import (
+    AngleField,
+    Flag,
+    LengthField,
+    Name,
+    PointField,
+    Spec,
+)
+from massing.room.spec import PartitionSpec
+
+__all__ = ["PlacementSpec", "SchemeSpec"]
+
+Side = Literal["front", "back", "left", "right"]
+
+
+class PlacementSpec(Spec):
+    """Where one item goes.
+
+    Exactly one of ``against`` (a wall), ``corner`` (two walls), ``on`` (another item), ``at``
+    (least corner) or ``centre`` says where in plan; ``height``, ``top`` or ``drop`` say how high
+    when it does not stand on the floor.
+    """
+
+    item: Name
+    name: Name | None = None
+    against: Name | None = None
+    corner: tuple[Name, Name] | None = None
+    on: Name | None = None
+    at: PointField | None = None
+    centre: PointField | None = None
+    along: LengthField | None = None
+    from_right: LengthField | None = None
+    middle: Flag = False
+    off: LengthField | None = None
+    off_side: LengthField | None = None
+    shift: tuple[LengthField, LengthField] | None = None
+    side: Side = "back"
+    facing: Name | None = None
+    turn: AngleField | None = None
+    height: LengthField | None = None
+    top: LengthField | None = None
+    drop: LengthField | None = None
+    mount: Literal["floor", "wall", "ceiling", "on"] | None = None
+    state: dict[str, str] = Field(default_factory=dict)
+    stays: Flag = False
+    accept: tuple[Name, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_place(self) -> PlacementSpec:
+        ways = [w for w in ("against", "corner", "on", "at", "centre") if getattr(self, w)]
+        if len(ways) != 1:
+            told = " and ".join(ways) if ways else "none of them"
+            raise ValueError(
+                f"a placement has exactly one of against, corner, on, at or centre; this has {told}"
+            )
+        alongs = [w for w in ("along", "from_right", "middle") if getattr(self, w)]
+        if len(alongs) > 1:
+            raise ValueError("say only one of along, from-right or middle")
+        highs = [w for w in ("height", "top", "drop") if getattr(self, w) is not None]
+        if len(highs) > 1:
+            raise ValueError("say only one of height, top or drop")
+        return self
+
+
+class MoveSpec(Spec):
+    """New words for an item already in the inherited scheme; what is not said stays."""
+
+    against: Name | None = None
+    corner: tuple[Name, Name] | None = None
+    on: Name | None = None
+    at: PointField | None = None
+    centre: PointField | None = None
+    along: LengthField | None = None
+    from_right: LengthField | None = None
+    middle: Flag | None = None
+    off: LengthField | None = None
+    off_side: LengthField | None = None
+    shift: tuple[LengthField, LengthField] | None = None
+    side: Side | None = None
+    facing: Name | None = None
+    turn: AngleField | None = None
+    height: LengthField | None = None
+    top: LengthField | None = None
+    drop: LengthField | None = None
+    by: PointField | None = None
+
+
+class SchemeSpec(Spec):
+    """One arrangement: what it inherits, and what it takes out, moves and adds."""
+
+    from_: Name | None = Field(default=None, alias="from")
+    says: Name | None = None
+    remove: tuple[Name, ...] = ()
+    move: dict[Name, MoveSpec] = Field(default_factory=dict)
+    add: tuple[PlacementSpec, ...] = ()
+    partitions: tuple[PartitionSpec, ...] = ()
+    together: tuple[tuple[Name, ...], ...] = ()
