@@ -78,7 +78,8 @@ _PLAIN = re.compile(rf"({_NUMBER})\s*([a-z]*)")
 _INCH_TEXT = re.compile(rf"({_MIXED})\s*{_INCHES}")
 _FEET_TEXT = re.compile(rf"({_MIXED})\s*{_FEET}(?:\s*-?\s*({_MIXED})\s*(?:{_INCHES})?)?")
 _PLUS_MINUS = re.compile(r"±|\+\s*/\s*-|\+-")
-_TIMES = re.compile(r"\s*[x×]\s*", re.IGNORECASE)
+# The x of "900 x 700" or "6ftx8ft", but not the one that ends "six".
+_TIMES = re.compile(r"\s*(?:×|(?<=\s)x(?=\s)|x(?=\s*[-+−]?[0-9.½¼¾]))\s*", re.IGNORECASE)
 _SHOWN = 60
 _ADVICE = "write 2400, 2.4 m or 7 ft 10 in"
 
