@@ -1,0 +1,244 @@
+"""The outline of a room: measured walls, turns, diagonals and offsets in, adjusted corners out.
+
+The first corner is the origin and the first wall runs along +x. Lengths are mm, turns degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.errors import GeometryError
+from massing.survey.adjust import (
+    Adjustment,
+    Problem,
+    UndeterminedError,
+    adjust,
+    best_guess,
+    free_moves,
+)
+from massing.survey.readings import (
+    OutlineSurvey,
+    Reading,
+    check_survey,
+    first_readings,
+    length,
+    predicted,
+    turn,
+)
+from massing.survey.traverse import Misclosure, directions, legs, misclosure, turn_misclosure
+from massing.survey.walks import first_guesses
+
+__all__ = ["OutlineAdjustment", "adjust_outline", "outline_problem"]
+
+Floats: TypeAlias = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OutlineAdjustment:
+    """Adjusted corners of an outline.
+
+    corners (n, 2), covariance (2n, 2n) over x0, y0, x1, ... : mm, mm²
+    influence (2n, m) : change of each coordinate per mm or degree of each reading
+    closing : closing error of the raw walls and turns, None when they are not all measured
+    turn_error : by how much all the turns miss a full circle, degrees, None when not all measured
+    """
+
+    survey: OutlineSurvey
+    adjustment: Adjustment
+    corners: Floats
+    covariance: Floats
+    influence: Floats
+    closing: Misclosure | None
+    turn_error: float | None
+
+
+def _columns(n: int) -> NDArray[np.int64]:
+    """Columns of the 2n coordinates that are unknown: all but the first corner and y of the 2nd."""
+    return np.array([2, *range(4, 2 * n)], dtype=np.int64)
+
+
+def _spread(x: Floats, n: int) -> Floats:
+    full = np.zeros(2 * n)
+    full[_columns(n)] = x
+    return full.reshape(n, 2)
+
+
+def outline_problem(survey: OutlineSurvey) -> Problem:
+    """Return the least-squares problem of an outline survey.
+
+    Raises GeometryError for fewer than three corners, a reading with no ±, or a corner number
+    that does not exist.
+    """
+    n, readings = len(survey.corners), survey.readings
+    check_survey(survey)
+
+    def observe(x: Floats) -> tuple[Floats, Floats]:
+        points = _spread(x, n)
+        rows = [predicted(reading, points) for reading in readings]
+        values = np.array([value for value, _ in rows])
+        slopes = np.array([slope.ravel() for _, slope in rows]).reshape(len(rows), 2 * n)
+        return values, slopes[:, _columns(n)]
+
+    unknowns = [f"{corner} {axis}" for corner in survey.corners for axis in "xy"]
+    walls, turns = first_readings(survey)
+    starts = first_guesses(walls, turns, clockwise=survey.clockwise)
+    problem = Problem(
+        observe=observe,
+        observed=np.array([reading.value for reading in readings]),
+        sigma=np.array([reading.sigma for reading in readings]),
+        names=tuple(survey.name(reading) for reading in readings),
+        unknowns=tuple(unknowns[i] for i in _columns(n)),
+        starts=tuple(points.ravel()[_columns(n)] for points in starts),
+        turning=np.array([reading.kind == "turn" for reading in readings], dtype=bool),
+    )
+    return _with_best_starts(problem)
+
+
+def _with_best_starts(problem: Problem, most: int = 8) -> Problem:
+    """Keep the first guess and the few others that fit best as they stand."""
+    costs = [float(np.sum(problem.misfit(x)[0] ** 2)) for x in problem.starts]
+    order = sorted(range(1, len(costs)), key=lambda i: (costs[i], i))
+    kept = [0, *order[: most - 1]]
+    return replace(problem, starts=tuple(problem.starts[i] for i in kept))
+
+
+def _contradiction(survey: OutlineSurvey) -> str | None:
+    """Name a length that is longer than the way round by other measured lengths."""
+    spans: dict[tuple[int, int], Reading] = {}
+    for reading in survey.readings:
+        if reading.kind == "length":
+            a, b = sorted(reading.at)
+            spans.setdefault((a, b), reading)
+    for (a, b), reading in spans.items():
+        way = _shortest(spans, a, b)
+        if way is None:
+            continue
+        others = [spans[pair] for pair in way]
+        round_about = sum(other.value for other in others)
+        slack = reading.half_width + sum(other.half_width for other in others)
+        if reading.value > round_about + slack:
+            names = [survey.name(other) for other in others]
+            return (
+                f"{survey.name(reading)} ({reading.value:.0f}) is longer than "
+                f"{' and '.join(names)} together ({round_about:.0f})"
+            )
+    return None
+
+
+def _shortest(
+    spans: dict[tuple[int, int], Reading], start: int, end: int
+) -> list[tuple[int, int]] | None:
+    """Return the pairs on the shortest way from start to end not using that pair itself."""
+    best: dict[int, tuple[float, list[tuple[int, int]]]] = {start: (0.0, [])}
+    for _ in range(len(spans)):
+        for pair, reading in spans.items():
+            if pair == (start, end):
+                continue
+            for here, there in (pair, pair[::-1]):
+                if here not in best:
+                    continue
+                total = best[here][0] + reading.value
+                if there not in best or total < best[there][0]:
+                    best[there] = (total, [*best[here][1], pair])
+    return best[end][1] if end in best else None
+
+
+def _candidates(survey: OutlineSurvey) -> list[Reading]:
+    """Every wall, diagonal and turn not yet measured, diagonals first."""
+    n = len(survey.corners)
+    have = {(r.kind, tuple(sorted(r.at))) for r in survey.readings}
+    pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
+    walls = [(i, j) for i, j in pairs if j - i in {1, n - 1}]
+    wanted = [length(i, j, 0.0, 1.0) for i, j in pairs if (i, j) not in walls]
+    wanted += [turn(i, 0.0, 1.0) for i in range(n)]
+    wanted += [length(i, j, 0.0, 1.0) for i, j in walls]
+    return [r for r in wanted if (r.kind, tuple(sorted(r.at))) not in have]
+
+
+def _undetermined(survey: OutlineSurvey, problem: Problem) -> UndeterminedError | None:
+    """Say what is still free and which further measurements would settle it."""
+    n = len(survey.corners)
+    if problem.observed.size:
+        x = best_guess(problem)
+        slopes = problem.observe(x)[1]
+    else:
+        x, slopes = problem.starts[0], np.zeros((0, 2 * n - 3))
+    moves = free_moves(slopes)
+    if not len(moves):
+        return None
+    points = _spread(x, n)
+    rows = [(r, predicted(r, points)[1].ravel()[_columns(n)]) for r in _candidates(survey)]
+    felt = [(r, row) for r, row in rows if np.abs(moves @ row).max() > 1e-6 * np.abs(row).max()]
+    shift = np.zeros((len(moves), 2 * n))
+    shift[:, _columns(n)] = moves
+    size = np.abs(shift).max(axis=0).reshape(n, 2).max(axis=1)
+    loose = [survey.corners[i] for i in range(n) if size[i] > 1e-3 * size.max()]
+    where = f"corner{'s' if len(loose) > 1 else ''} {' and '.join(loose)} can still move"
+    if len(moves) == 1:
+        settles = tuple(survey.name(r) for r, _ in felt)
+        says = f"one measurement is missing: {where}; any one of these settles it: "
+        return UndeterminedError(says + ", ".join(settles), 1, settles)
+    chosen: list[str] = []
+    for r, row in felt:
+        if len(moves) and np.abs(moves @ row).max() > 1e-6 * np.abs(row).max():
+            slopes = np.vstack([slopes, row])
+            moves = free_moves(slopes)
+            chosen.append(survey.name(r))
+    says = f"{len(chosen)} measurements are missing: {where}; these would settle it: "
+    return UndeterminedError(says + ", ".join(chosen), len(chosen), tuple(chosen))
+
+
+def _closing(survey: OutlineSurvey) -> tuple[Misclosure | None, float | None]:
+    walls, turns = first_readings(survey)
+    lengths = [wall for wall in walls if wall is not None]
+    degrees = [angle for angle in turns[1:] if angle is not None]
+    whole = turn_misclosure([turns[0], *degrees]) if None not in turns else None
+    if len(lengths) < len(walls) or len(degrees) < len(walls) - 1:
+        return None, whole
+    return misclosure(legs(lengths, directions([0.0, *degrees])), lengths), whole
+
+
+def adjust_outline(survey: OutlineSurvey) -> OutlineAdjustment:
+    """Return the adjusted corners of an outline survey.
+
+    Raises GeometryError when lengths contradict one another outright and UndeterminedError,
+    naming measurements that would help, when there are too few.
+
+    >>> from massing.survey.readings import length
+    >>> square = [length(i, (i + 1) % 4, 3000.0, 5.0) for i in range(4)]
+    >>> found = adjust_outline(OutlineSurvey(tuple("ABCD"), (*square, length(0, 2, 4242.6, 5.0))))
+    >>> np.hypot(*found.corners[2]).round(1).item()
+    4242.6
+    >>> adjust_outline(OutlineSurvey(tuple("ABCD"), tuple(square)))
+    Traceback (most recent call last):
+    ...
+    massing.survey.adjust.UndeterminedError: one measurement is missing: corners C and D can \
+still move; any one of these settles it: the diagonal A-C, the diagonal B-D, the turn at A, \
+the turn at B, the turn at C, the turn at D
+    """
+    problem = outline_problem(survey)
+    if (clash := _contradiction(survey)) is not None:
+        raise GeometryError(clash)
+    if (short := _undetermined(survey, problem)) is not None:
+        raise short
+    found = adjust(problem)
+    n = len(survey.corners)
+    columns = _columns(n)
+    covariance = np.zeros((2 * n, 2 * n))
+    covariance[np.ix_(columns, columns)] = found.covariance
+    influence = np.zeros((2 * n, len(survey.readings)))
+    influence[columns] = found.influence
+    closing, turn_error = _closing(survey)
+    return OutlineAdjustment(
+        survey=survey,
+        adjustment=found,
+        corners=_spread(found.unknowns, n),
+        covariance=covariance,
+        influence=influence,
+        closing=closing,
+        turn_error=turn_error,
+    )
