@@ -80,6 +80,7 @@ _FEET_TEXT = re.compile(rf"({_MIXED})\s*{_FEET}(?:\s*-?\s*({_MIXED})\s*(?:{_INCH
 _PLUS_MINUS = re.compile(r"±|\+\s*/\s*-|\+-")
 # The x of "900 x 700" or "6ftx8ft", but not the one that ends "six".
 _TIMES = re.compile(r"\s*(?:×|(?<=\s)x(?=\s)|x(?=\s*[-+−]?[0-9.½¼¾]))\s*", re.IGNORECASE)
+_BY = re.compile(r"\s+by\s+([a-z]+(?: [a-z]+)?)\s*$", re.IGNORECASE)
 _SHOWN = 60
 _ADVICE = "write 2400, 2.4 m or 7 ft 10 in"
 
@@ -112,12 +113,14 @@ def parse_length(text: str) -> Length:
     """Millimetres from one length as a person writes it, with its ± when stated.
 
     The ± takes its own unit; without one it is millimetres, and is refused beside a size in
-    any other unit, where it could mean either.
+    any other unit, where it could mean either. How it was measured may follow: ``by laser``.
 
     Raises ValueError, in plain words, for anything else.
 
     >>> parse_length("1.95 m +/- 5 mm")
     Length(mm=1950.0, pm=5.0, method=None, mark=None, path='')
+    >>> parse_length("2400 by client tape").method
+    'client tape'
     >>> parse_length("6 ft 8 1/2 in").mm
     2044.7
     >>> parse_length("2,400")
@@ -125,7 +128,8 @@ def parse_length(text: str) -> Length:
     ...
     ValueError: the comma in '2,400' could mean thousands or a decimal; write 2400 or 2.400
     """
-    return _length(text, None)
+    said, method = _method(text)
+    return _length(said, None, method)
 
 
 def parse_size(text: str, parts: int) -> tuple[Length, ...]:
@@ -137,11 +141,12 @@ def parse_size(text: str, parts: int) -> tuple[Length, ...]:
     >>> [side.mm for side in parse_size("60 x 45 cm", parts=2)]
     [600.0, 450.0]
     """
-    pieces = _TIMES.split(text.strip())
+    said, method = _method(text)
+    pieces = _TIMES.split(said.strip())
     if len(pieces) != parts:
         example = " x ".join(("600", "450", "850", "40")[:parts])
         raise ValueError(f"{quoted(text)} is not {_count(parts)} sizes; write {example}")
-    sides = _several(pieces, text)
+    sides = _several(pieces, text, method)
     for side, piece in zip(sides, pieces, strict=True):
         _require_size(side, piece)
     return sides
@@ -153,7 +158,8 @@ def parse_range(text: str) -> tuple[Length, Length]:
     >>> [end.mm for end in parse_range("-0.2..5.2 m")]
     [-200.0, 5200.0]
     """
-    low, high = _several(_ends(text, text), text)
+    said, method = _method(text)
+    low, high = _several(_ends(said, text), text, method)
     _require_order(low, high, text)
     return low, high
 
@@ -165,13 +171,14 @@ def parse_box(text: str) -> tuple[tuple[Length, Length], ...]:
     >>> [(low.mm, high.mm) for low, high in box]
     [(0.0, 5200.0), (1200.0, 1350.0), (2050.0, 2200.0)]
     """
-    pieces = _TIMES.split(text.strip())
+    said, method = _method(text)
+    pieces = _TIMES.split(said.strip())
     if len(pieces) != 3:
         raise ValueError(
             f"{quoted(text)} is not a box; write three ranges such as "
             "0..5200 x 1200..1350 x 2050..2200"
         )
-    flat = _several([end for piece in pieces for end in _ends(piece, text)], text)
+    flat = _several([end for piece in pieces for end in _ends(piece, text)], text, method)
     box = ((flat[0], flat[1]), (flat[2], flat[3]), (flat[4], flat[5]))
     for (low, high), piece in zip(box, pieces, strict=True):
         _require_order(low, high, piece)
@@ -246,11 +253,17 @@ def quoted(text: str) -> str:
     return f"'{shown}'" if len(shown) <= _SHOWN else f"'{shown[: _SHOWN - 1]}…'"
 
 
+def _method(text: str) -> tuple[str, str | None]:
+    """The text without a closing ``by laser``, and the method named there."""
+    found = _BY.search(text[:200])
+    return (text, None) if found is None else (text[: found.start()], found[1].casefold())
+
+
 def _count(parts: int) -> str:
     return {2: "two", 3: "three"}.get(parts, str(parts))
 
 
-def _length(text: str, borrowed: str | None) -> Length:
+def _length(text: str, borrowed: str | None, method: str | None) -> Length:
     """One length; a bare number takes the ``borrowed`` unit."""
     if len(text) > 200:
         raise ValueError(f"{quoted(text)} is too long to be a length; {_ADVICE}")
@@ -264,7 +277,8 @@ def _length(text: str, borrowed: str | None) -> Length:
         raise ValueError(f"{quoted(text)} is more than a kilometre; is the unit right?")
     if len(margins) > 1:
         raise ValueError(f"{quoted(text)} has more than one ±")
-    return Length(sign * mm + 0.0, _margin(margins[0], unit, text) if margins else None)
+    pm = _margin(margins[0], unit, text) if margins else None
+    return Length(sign * mm + 0.0, pm, method)
 
 
 def _margin(said: str, unit: str | None, text: str) -> float:
@@ -349,17 +363,17 @@ def _why_not(said: str, text: str) -> str:
     return f"{quoted(text)} is not a length; {_ADVICE}"
 
 
-def _several(pieces: list[str], text: str) -> tuple[Length, ...]:
+def _several(pieces: list[str], text: str, method: str | None) -> tuple[Length, ...]:
     """Lengths written side by side, where a unit after the last may count for all."""
     units = [_unit_said(piece) for piece in pieces]
     last = units[-1]
     if last not in (None, "mm") and set(units[:-1]) == {None}:
         if last == "ft and in":
             raise ValueError(f"only the last part of {quoted(text)} has a unit; give each its own")
-        return tuple(_length(piece, last) for piece in pieces)
+        return tuple(_length(piece, last, method) for piece in pieces)
     if None in units and set(units) - {None, "mm"}:
         raise ValueError(f"{quoted(text)} mixes parts with and without a unit; give each its own")
-    return tuple(_length(piece, None) for piece in pieces)
+    return tuple(_length(piece, None, method) for piece in pieces)
 
 
 def _unit_said(piece: str) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any, ClassVar, Self
+from typing import Any, ClassVar, Literal, Self, get_args, get_origin
 
 from pydantic import (
     BaseModel,
@@ -81,11 +81,26 @@ class Spec(BaseModel):
         if isinstance(value, Table):
             if isinstance(info.context, dict):
                 info.context[id(value)] = cls.file_words()
-            made = handler(value)
+            made = handler(cls._with_whole_numbers(value))
             if made._origin.table is None:  # noqa: SLF001
                 made._origin = _Origin(value)  # noqa: SLF001
             return made
         return handler(value)
+
+    @classmethod
+    def _with_whole_numbers(cls, table: Table) -> Mapping[str, Any]:
+        """The table, with the text of a ``Literal[1]`` field as the number it must equal."""
+        whole = {
+            word: int(text)
+            for word, field in zip(cls.file_words(), cls.model_fields.values(), strict=True)
+            if get_origin(field.annotation) is Literal
+            and any(type(choice) is int for choice in get_args(field.annotation))
+            and isinstance(text := table.get(word), str)
+            and text.isascii()
+            and text.isdigit()
+            and len(text) < 10
+        }
+        return {**table, **whole} if whole else table
 
     @classmethod
     def file_words(cls) -> tuple[str, ...]:

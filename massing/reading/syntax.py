@@ -27,6 +27,8 @@ DEEPEST = 40
 """Tables and lists inside one another."""
 
 _LINE_BREAK = re.compile(r"\r\n|\n|\r")
+_COLON = re.compile(r"\s*:")
+_DASH = re.compile(r"(?:\s|#[^\n]*\n)*-")
 _LONGEST_SHOWN = 160
 _BYTE_ORDER_MARKS = (b"\xff\xfe", b"\xfe\xff")
 _UNPRINTABLE = re.compile(
@@ -246,11 +248,28 @@ class _Builder:
         style = event.style or ""
         if style in ("|", ">"):
             end = len(self.source.text[:end].rstrip())
-        node = Node("text", event.start_mark.index, end, event.value, style)
+        start = event.start_mark.index
+        if not style and start == end:
+            start = end = self._empty_place(start)
+        node = Node("text", start, end, event.value, style)
         if any("\ud800" <= letter <= "\udfff" for letter in node.text):
             self._fault("half of a two-part character ('\\uD800' to '\\uDFFF')", node.start)
         self._note(node, event)
         self._place(node)
+
+    def _empty_place(self, offset: int) -> int:
+        """Just after the ':' or '-' whose value was left out; the library says the next token."""
+        if not self._open:
+            return offset
+        holder, key = self._open[-1], self._waiting[-1]
+        if holder.kind == "table":
+            if key is None:
+                return offset
+            colon = _COLON.match(self.source.text, key.end)
+            return colon.end() if colon else key.end
+        before = holder.values[-1].end if holder.values else holder.start
+        dash = _DASH.match(self.source.text, before)
+        return dash.end() if dash else offset
 
     def _reference(self, event: Any) -> None:
         node = Node("reference", event.start_mark.index, event.end_mark.index)
