@@ -105,7 +105,8 @@ def wording(kind: str, context: Mapping[str, Any], value: object, step: str) -> 
     """
     if kind in ("literal_error", "enum"):
         known = _expected(context)
-        return _unfit(value, step, f"one of {', '.join(known)}")
+        choice = f"one of {', '.join(known)}" if len(known) > 1 else f"'{known[0]}'"
+        return _unfit(value, step, choice)
     if kind in ("value_error", "assertion_error"):
         says = str(context.get("error", "not valid"))
         return f"{step} is {says}" if says.startswith("empty;") else says
@@ -189,7 +190,7 @@ def _locate(tree: Table, loc: Iterable[str | int]) -> _Place:
                 join_path(path, word),
                 f"'{word}'",
             )
-            value = value[word]  # type: ignore[index]
+            value = value[word]
         elif isinstance(value, Rows) and isinstance(key, int) and key < len(value):
             mark, path, step = value.mark_of(key), join_path(path, key), f"entry {key + 1}"
             value = value[key]

@@ -53,7 +53,7 @@ class Scalar(str):
         return (str(self),), {"mark": self.mark, "path": self.path, "quoted": self.quoted}
 
 
-class Table(dict[Scalar, Any]):
+class Table(dict[str, Any]):
     """A mapping from a file; its keys are Scalars and can be looked up as plain strings.
 
     >>> table = parse_tree("room: {size: 3000 x 2000}", "a.yaml")
