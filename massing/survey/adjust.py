@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from massing.errors import GeometryError
+from massing.survey.combine import chi_square_point
 
 __all__ = [
     "Adjustment",
@@ -258,9 +259,7 @@ def _judged(problem: Problem, x: Floats) -> Adjustment:
     freedom = len(off) - len(x)
     chi = limit = None
     if freedom > 0:
-        from scipy.stats import chi2
-
-        chi, limit = float(off @ off), float(chi2.ppf(0.95, freedom))
+        chi, limit = float(off @ off), chi_square_point(freedom, 0.95)
     return Adjustment(
         unknowns=x,
         covariance=0.5 * (covariance + covariance.T),

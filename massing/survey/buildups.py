@@ -50,7 +50,7 @@ class BuildUp(Spec):
     """A wall build-up. ``thickness`` includes the finishes named in ``finished``."""
 
     name: Name
-    says: Name
+    says: str
     thickness: PositiveLength
     finished: Name
     basis: str

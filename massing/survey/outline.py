@@ -36,6 +36,8 @@ __all__ = ["OutlineAdjustment", "adjust_outline", "outline_problem"]
 
 Floats: TypeAlias = NDArray[np.float64]
 
+_FELT = 1e-3  # a measurement that changes less than this, relatively, would not settle a move
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OutlineAdjustment:
@@ -148,14 +150,14 @@ def _shortest(
 
 
 def _candidates(survey: OutlineSurvey) -> list[Reading]:
-    """Every wall, diagonal and turn not yet measured, diagonals first."""
+    """Every wall, diagonal and turn not yet measured, in that order."""
     n = len(survey.corners)
     have = {(r.kind, tuple(sorted(r.at))) for r in survey.readings}
     pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
     walls = [(i, j) for i, j in pairs if j - i in {1, n - 1}]
-    wanted = [length(i, j, 0.0, 1.0) for i, j in pairs if (i, j) not in walls]
+    wanted = [length(i, j, 0.0, 1.0) for i, j in walls]
+    wanted += [length(i, j, 0.0, 1.0) for i, j in pairs if (i, j) not in walls]
     wanted += [turn(i, 0.0, 1.0) for i in range(n)]
-    wanted += [length(i, j, 0.0, 1.0) for i, j in walls]
     return [r for r in wanted if (r.kind, tuple(sorted(r.at))) not in have]
 
 
@@ -172,19 +174,20 @@ def _undetermined(survey: OutlineSurvey, problem: Problem) -> UndeterminedError 
         return None
     points = _spread(x, n)
     rows = [(r, predicted(r, points)[1].ravel()[_columns(n)]) for r in _candidates(survey)]
-    felt = [(r, row) for r, row in rows if np.abs(moves @ row).max() > 1e-6 * np.abs(row).max()]
+    felt = [(r, row) for r, row in rows if np.abs(moves @ row).max() > _FELT * np.abs(row).max()]
     shift = np.zeros((len(moves), 2 * n))
     shift[:, _columns(n)] = moves
     size = np.abs(shift).max(axis=0).reshape(n, 2).max(axis=1)
     loose = [survey.corners[i] for i in range(n) if size[i] > 1e-3 * size.max()]
-    where = f"corner{'s' if len(loose) > 1 else ''} {' and '.join(loose)} can still move"
+    listed = " and ".join([", ".join(loose[:-1]), loose[-1]] if len(loose) > 1 else loose)
+    where = f"corner{'s' if len(loose) > 1 else ''} {listed} can still move"
     if len(moves) == 1:
         settles = tuple(survey.name(r) for r, _ in felt)
         says = f"one measurement is missing: {where}; any one of these settles it: "
         return UndeterminedError(says + ", ".join(settles), 1, settles)
     chosen: list[str] = []
     for r, row in felt:
-        if len(moves) and np.abs(moves @ row).max() > 1e-6 * np.abs(row).max():
+        if len(moves) and np.abs(moves @ row).max() > _FELT * np.abs(row).max():
             slopes = np.vstack([slopes, row])
             moves = free_moves(slopes)
             chosen.append(survey.name(r))
