@@ -67,11 +67,15 @@ class WedgeSpec(Spec):
 
 
 class MeshSpec(Spec):
-    """A closed mesh of the user's own, as GLB, OBJ or STL beside the project file."""
+    """A closed mesh of the user's own, as GLB, OBJ or STL beside the project file.
+
+    Left unsaid, a GLB is in metres with y up, as its standard (glTF 2.0) has it; OBJ and STL
+    carry neither and are taken as mm with z up. ``at`` is where its least corner goes.
+    """
 
     file: Name
-    unit: Literal["mm", "cm", "m", "in"] = "mm"
-    up: Literal["z", "y"] = "z"
+    unit: Literal["mm", "cm", "m", "in"] | None = None
+    up: Literal["z", "y"] | None = None
     at: PointField | None = None
 
 
@@ -92,7 +96,7 @@ class PartSpec(Spec):
         if len(forms) != 1:
             told = " and ".join(forms) if forms else "none"
             raise ValueError(
-                f"a part has exactly one of box, cylinder, prism, wedge or mesh; this one has {told}"
+                f"a part has exactly one of box, cylinder, prism, wedge or mesh; it has {told}"
             )
         return self
 
@@ -101,7 +105,8 @@ class ZoneSpec(Spec):
     """Floor a person or a service needs beside the item, by the sides it lies on.
 
     Depths are measured out from the body's bounds. ``width`` and ``shift`` narrow and slide the
-    front or back part along the item (shift to the right, from the left edge).
+    front or back part along the item (shift to the right, from the left edge as you stand in
+    front; in the middle when unsaid). Where two sides meet, the corner between is included.
     """
 
     name: Name = "use"
@@ -140,18 +145,22 @@ class GapsSpec(Spec):
 class MotionSpec(Spec):
     """Something that moves: how it turns or slides, how far it goes, and how far it needs to.
 
-    leaf : turns about an upright edge on ``side``; hinge left or right as you face that side
+    leaf : turns about an upright edge on ``side``; hinge left (default) or right as you face it
     flap : drops about its lower edge on ``side``
-    lid : lifts about the ``hinge`` edge of the top (back by default)
-    drawer : slides straight out of ``side``
+    lid : lifts about the ``hinge`` edge of the top (back by default); ``width`` runs along the
+        hinge and ``height`` away from it
+    drawer : slides straight out of ``side``; ``thickness`` is how deep it is
     rise : ``low``..``low + travel`` of the top and all that stands on it
     overhead : a panel that swings up and in from ``side`` under the ceiling
+
+    Unsaid sizes come from the body: the whole width and height of its side, 20 thick, 90 degrees.
+    ``shift`` runs from the left end as you face the side. ``needs`` is degrees or mm.
     """
 
     name: Name
     kind: Literal["leaf", "flap", "lid", "drawer", "rise", "overhead"]
     side: Side = "front"
-    hinge: Literal["left", "right", "front", "back"] = "left"
+    hinge: Literal["left", "right", "front", "back"] | None = None
     shift: LengthField | None = None
     low: LengthField | None = None
     width: PositiveLength | None = None
@@ -165,6 +174,10 @@ class MotionSpec(Spec):
     def _enough(self) -> MotionSpec:
         if self.kind in {"drawer", "rise"} and self.travel is None:
             raise ValueError(f"a {self.kind} says its travel")
+        if self.kind == "leaf" and self.hinge in {"front", "back"}:
+            raise ValueError("a leaf is hinged left or right, as you face its side")
+        if self.angle is not None and not 0 < self.angle <= 270:
+            raise ValueError("it opens by more than 0 and at most 270 degrees")
         return self
 
 
@@ -185,14 +198,20 @@ class StackSpec(Spec):
 
 
 class ItemSpec(Spec):
-    """A catalogue entry, or an item in a project file."""
+    """A catalogue entry, or an item in a project file.
 
-    name: Name
+    ``name`` may be left out in a project file, where the item's key is its name. ``stretch``
+    says that the parts were drawn for another size and are to fill the body. ``kin`` is filled in
+    when the item is resolved: what it is like, nearest first.
+    """
+
+    name: Name = ""
     group: Name = "own"
     says: Name | None = None
     like: Name | None = None
     body: Size3 | None = None
     parts: tuple[PartSpec, ...] = ()
+    stretch: Flag = False
     zones: tuple[ZoneSpec, ...] = ()
     zone: ZoneSpec | None = None
     gaps: GapsSpec | None = None
@@ -206,6 +225,7 @@ class ItemSpec(Spec):
     wet: Flag = False
     cautions: tuple[str, ...] = ()
     basis: dict[str, str] = Field(default_factory=dict)
+    kin: tuple[Name, ...] = ()
 
     @property
     def all_zones(self) -> tuple[ZoneSpec, ...]:
