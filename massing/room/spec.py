@@ -1,0 +1,393 @@
+"""What the ``room:`` part of a project file may say: a table in, frozen values out.
+
+Heights (floor levels, eaves, ridges, flats) are from the survey datum, z = 0. The sill of a door
+or window is above the floor just inside it. ``along`` runs from a wall's left end as you face it
+from inside.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
+
+from massing.reading.fields import (
+    AngleField,
+    Flag,
+    LengthField,
+    Name,
+    PointField,
+    PositiveLength,
+    RangeField,
+    Size2,
+    Size3,
+    Spec,
+    by_form,
+    one_of,
+    variant,
+)
+from massing.reading.nodes import Scalar, join_path
+from massing.units import Length, parse_angle, parse_box, quoted
+
+__all__ = [
+    "MOST_CORNERS",
+    "AnchorSpec",
+    "CeilingSpec",
+    "DoorSpec",
+    "FabricSpec",
+    "FloorSpec",
+    "HipSpec",
+    "PartitionOpeningSpec",
+    "PartitionSpec",
+    "PlanRanges",
+    "RegionSpec",
+    "RidgeSpec",
+    "RoomSpec",
+    "Turn",
+    "WallSpec",
+    "WindowSpec",
+]
+
+MOST_CORNERS = 200
+_TIMES = re.compile(r"\s*[x×X]\s*")
+_TURN = re.compile(r"(right|left)(?:\s+(.+))?")
+
+Pair: TypeAlias = tuple[Length, Length]
+
+
+def _placed(ends: Pair, origin: object, axis: int) -> Pair:
+    """Two lengths with the place and path of the text they came from."""
+    if not isinstance(origin, Scalar):
+        return ends
+    path = join_path(origin.path, axis)
+    low, high = (
+        Length(e.mm, e.pm, e.method, origin.mark, join_path(path, i)) for i, e in enumerate(ends)
+    )
+    return low, high
+
+
+def _plan(value: object) -> tuple[Pair, ...]:
+    """Two ranges, or three where the text gives a height too."""
+    if isinstance(value, list | tuple):
+        if len(value) == 2 and all(isinstance(pair, tuple) for pair in value):
+            return tuple(value)
+        raise ValueError("write ranges such as 0..900 x 0..600")
+    text = str(value)
+    pieces = _TIMES.split(text.strip())
+    if len(pieces) not in (2, 3):
+        raise ValueError(f"{quoted(text)} is not an area; write two ranges such as 0..900 x 0..600")
+    # A plan is read as a box whose first range is said twice, so units carry over as they do there.
+    said = " x ".join(pieces if len(pieces) == 3 else (pieces[0], *pieces))
+    try:
+        box = parse_box(said)
+    except ValueError as error:
+        raise ValueError(str(error).replace(said, text)) from None
+    kept = box if len(pieces) == 3 else box[1:]
+    return tuple(_placed(ends, value, axis) for axis, ends in enumerate(kept))
+
+
+def _area(value: object) -> tuple[Pair, ...]:
+    ranges = _plan(value)
+    if len(ranges) != 2:
+        raise ValueError(f"{quoted(str(value))} has three ranges; an area has two")
+    return ranges
+
+
+def _turn(value: object) -> float:
+    """Degrees to the right (clockwise seen from above); a left turn is negative."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value)
+    text = str(value).strip().casefold()
+    found = _TURN.fullmatch(text)
+    if not found:
+        raise ValueError(f"{quoted(text)} is not a turn; write right, left or left 45")
+    degrees = parse_angle(found[2]) if found[2] else 90.0
+    if not 0 <= degrees < 180:
+        raise ValueError(f"the turn {quoted(text)} must be from 0 to less than 180 degrees")
+    return degrees if found[1] == "right" else -degrees
+
+
+_RANGES = {"type": "string", "pattern": r"^.+\.\..+[xX×].+\.\..+$"}
+PlanRanges: TypeAlias = Annotated[
+    tuple[Pair, Pair],
+    PlainValidator(_area),
+    WithJsonSchema({"description": "A part of the plan, 0..900 x 0..600", **_RANGES}),
+]
+"""Ranges along x and y."""
+
+BoxOrPlan: TypeAlias = Annotated[
+    tuple[Pair, ...],
+    PlainValidator(_plan),
+    WithJsonSchema({"description": "A box, 0..900 x 0..600 x 0..2100, or its plan", **_RANGES}),
+]
+"""Ranges along x, y and perhaps z."""
+
+Turn: TypeAlias = Annotated[
+    float,
+    PlainValidator(_turn),
+    WithJsonSchema(
+        {
+            "description": "The turn after a wall: right, left, or left 45",
+            "type": "string",
+            "pattern": r"^\s*(right|left)(\s+.+)?$",
+        }
+    ),
+]
+"""Degrees, positive to the right."""
+
+PlanPoint: TypeAlias = tuple[LengthField, LengthField]
+Pitches: TypeAlias = Annotated[
+    Annotated[AngleField, variant("one")] | Annotated[dict[Name, AngleField], variant("each")],
+    one_of(by_form(text="one", table="each")),
+]
+"""One pitch for every wall, or a pitch for each wall that has one (the others are gables)."""
+
+
+class WallSpec(Spec):
+    """A wall as walked clockwise from inside; a length left out is worked out by closing."""
+
+    name: Name | None = None
+    length: PositiveLength | None = None
+    turn: Turn | None = None
+    build_up: Name | None = None
+    thickness: PositiveLength | None = None
+
+
+class RegionSpec(Spec):
+    """Which part of the plan an entry speaks of: the whole room when nothing is said."""
+
+    name: Name | None = None
+    from_: Name | None = None
+    depth: PositiveLength | None = None
+    area: PlanRanges | None = None
+
+    @model_validator(mode="after")
+    def _one_region(self) -> RegionSpec:
+        if (self.from_ is None) != (self.depth is None):
+            raise ValueError("'from' (a wall) and 'depth' are given together or not at all")
+        if self.from_ is not None and self.area is not None:
+            raise ValueError("'from' and 'area' are given together; keep one")
+        return self
+
+
+class FloorSpec(RegionSpec):
+    """A level of the floor, over the room or a part of it."""
+
+    level: LengthField
+
+
+class RidgeSpec(Spec):
+    """A level ridge along an axis; midway between its eaves walls when ``at`` is left out."""
+
+    along: Literal["x", "y"]
+    at: LengthField | None = None
+    height: PositiveLength
+
+
+class HipSpec(Spec):
+    """A slope rising from each wall."""
+
+    eaves: LengthField
+    pitch: Pitches
+
+
+class CeilingSpec(RegionSpec):
+    """A ceiling over the room or a part of it: exactly one of the five forms.
+
+    ``collar`` cuts a slope off with a flat; ``lowers`` takes the lower of this and what is there.
+    """
+
+    flat: LengthField | None = None
+    slopes: dict[Name, LengthField] | None = None
+    pitch: AngleField | None = None
+    ridge: RidgeSpec | None = None
+    eaves: dict[Name, LengthField] | None = None
+    hip: HipSpec | None = None
+    plane: tuple[PointField, PointField, PointField] | None = None
+    collar: LengthField | None = None
+    lowers: Flag = False
+
+    @property
+    def form(self) -> str:
+        """Which form it has."""
+        forms = ("flat", "slopes", "ridge", "hip", "plane")
+        return next(name for name in forms if getattr(self, name) is not None)
+
+    @model_validator(mode="after")
+    def _one_form(self) -> CeilingSpec:
+        forms = ("flat", "slopes", "ridge", "hip", "plane")
+        held = [name for name in forms if getattr(self, name) is not None]
+        if len(held) != 1:
+            told = " and ".join(held) if held else "none"
+            raise ValueError(f"a ceiling has exactly one of {', '.join(forms)}; this has {told}")
+        if (self.ridge is None) != (self.eaves is None):
+            raise ValueError("'ridge' and 'eaves' are given together or not at all")
+        wanted = 1 if self.pitch is not None else 2
+        if self.slopes is not None and len(self.slopes) != wanted:
+            raise ValueError(
+                "'slopes' gives the heights at two opposite walls, or at one wall with a 'pitch'"
+            )
+        if self.pitch is not None and self.slopes is None:
+            raise ValueError("'pitch' goes with 'slopes'; a hip has its own")
+        if self.eaves is not None and len(self.eaves) != 2:
+            raise ValueError("'eaves' gives the heights at the two walls beside the ridge")
+        return self
+
+
+class FabricSpec(Spec):
+    """A solid part of the building: a box, or a prism over plan corners.
+
+    The height is the box's third range, or ``z``, or ``to: ceiling`` (from the floor, or from
+    the level ``above``).
+    """
+
+    name: Name
+    box: BoxOrPlan | None = None
+    prism: Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=60)] | None = None
+    z: RangeField | None = None
+    to: Literal["ceiling"] | None = None
+    above: LengthField | None = None
+    stays: Flag = True
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> FabricSpec:
+        if (self.box is None) == (self.prism is None):
+            raise ValueError("a part of the fabric has exactly one of box and prism")
+        heights = [self.box is not None and len(self.box) == 3, self.z is not None, bool(self.to)]
+        if sum(heights) != 1:
+            raise ValueError(
+                "a part of the fabric has exactly one height: a third range in its box, z, or "
+                "to: ceiling"
+            )
+        if self.above is not None and self.to is None:
+            raise ValueError("'above' goes with 'to: ceiling'")
+        return self
+
+
+class DoorSpec(Spec):
+    """A door; its opening is the leaf's size unless given (two leaves wide when double)."""
+
+    name: Name
+    wall: Name
+    along: LengthField
+    leaf: Size3 | None = None
+    opening: Size2 | None = None
+    sill: LengthField | None = None
+    hinge: Literal["left", "right"] = "left"
+    opens: Literal["in", "out"] = "in"
+    angle: AngleField = 90.0
+    kind: Literal["hinged", "sliding", "double", "overhead", "open"] = "hinged"
+
+    @model_validator(mode="after")
+    def _leaf_or_opening(self) -> DoorSpec:
+        if self.kind == "open" and (self.leaf is not None or self.opening is None):
+            raise ValueError("an open doorway has an 'opening' and no 'leaf'")
+        if self.kind != "open" and self.leaf is None:
+            raise ValueError("a door has a 'leaf' such as 762 x 1981 x 44, or 'kind: open'")
+        if not 0 < self.angle <= 270:
+            raise ValueError("a door's 'angle' is more than 0 and at most 270 degrees")
+        return self
+
+
+class WindowSpec(Spec):
+    """A window in a wall."""
+
+    name: Name
+    wall: Name
+    along: LengthField
+    size: Size2
+    sill: LengthField
+    opens: Literal["fixed", "in", "out", "sliding"] = "fixed"
+    hinge: Literal["left", "right", "top", "bottom"] = "left"
+    leaf: Size3 | None = None
+    angle: AngleField = 90.0
+
+
+class AnchorSpec(Spec):
+    """A place on a wall's face."""
+
+    wall: Name
+    along: LengthField
+
+
+Anchor: TypeAlias = Annotated[
+    Annotated[AnchorSpec, variant("wall")] | Annotated[PlanPoint, variant("point")],
+    one_of(by_form(table="wall", rows="point")),
+]
+
+
+class PartitionOpeningSpec(Spec):
+    """An opening in a partition, ``along`` from its ``from`` end; a leaf where it has a door."""
+
+    name: Name | None = None
+    along: LengthField
+    leaf: Size3 | None = None
+    opening: Size2 | None = None
+    sill: LengthField | None = None
+    hinge: Literal["left", "right"] = "left"
+    opens: Literal["in", "out"] = "in"
+    angle: AngleField = 90.0
+    kind: Literal["hinged", "sliding", "open"] = "hinged"
+
+    @model_validator(mode="after")
+    def _some_size(self) -> PartitionOpeningSpec:
+        if self.leaf is None and self.opening is None:
+            raise ValueError("an opening has a 'leaf' such as 762 x 1981 x 44, or an 'opening'")
+        return self
+
+
+Height: TypeAlias = Annotated[
+    Annotated[Literal["full"], variant("full")] | Annotated[PositiveLength, variant("height")],
+    one_of(lambda value: "full" if str(value).strip() == "full" else "height"),
+]
+
+
+class PartitionSpec(Spec):
+    """A stud wall inside the room, between two places on its centre line."""
+
+    name: Name
+    build_up: Name | None = None
+    thickness: PositiveLength | None = None
+    from_: Anchor
+    to: Anchor
+    height: Height = "full"
+    openings: tuple[PartitionOpeningSpec, ...] = ()
+
+    @model_validator(mode="after")
+    def _some_thickness(self) -> PartitionSpec:
+        if (self.build_up is None) == (self.thickness is None):
+            raise ValueError("a partition has exactly one of build-up and thickness")
+        return self
+
+
+class RoomSpec(Spec):
+    """The room: an outline in one of three forms, and what bounds and fills it."""
+
+    measured: Literal["inside", "outside"] = "inside"
+    build_up: Name | None = None
+    thickness: PositiveLength | None = None
+    build_ups: dict[Name, Name] = Field(default_factory=dict)
+    thicknesses: dict[Name, PositiveLength] = Field(default_factory=dict)
+    size: Size2 | None = None
+    walls: tuple[WallSpec, ...] | None = None
+    corners: tuple[PlanPoint, ...] | None = None
+    names: tuple[Name, ...] | None = None
+    north: AngleField = 0.0
+    floor: tuple[FloorSpec, ...] = ()
+    ceiling: Annotated[tuple[CeilingSpec, ...], Field(min_length=1)]
+    fabric: tuple[FabricSpec, ...] = ()
+    doors: tuple[DoorSpec, ...] = ()
+    windows: tuple[WindowSpec, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_outline(self) -> RoomSpec:
+        forms = [name for name in ("size", "walls", "corners") if getattr(self, name) is not None]
+        if len(forms) != 1:
+            told = " and ".join(forms) if forms else "none"
+            raise ValueError(f"a room has exactly one of size, walls and corners; this has {told}")
+        if self.build_up is not None and self.thickness is not None:
+            raise ValueError("'build-up' and 'thickness' are given together; keep one")
+        if self.names is not None and self.corners is None:
+            raise ValueError("'names' goes with 'corners'")
+        return self
