@@ -1,0 +1,248 @@
+"""Can a rigid thing be carried from one place to another in plan: outlines in, a path out.
+
+The thing is moved level in (x, y, turn) on a lattice. Every node is tested exactly against every
+obstacle, and so is the motion between neighbouring nodes: a shift sweeps a convex outline, a turn
+is halved until the separation at mid-turn exceeds what is left of it. A path found is therefore
+a proof. A path not found is only "no path at this resolution".
+
+A thing may be carried in several poses (upright, on its side), each with its own footprint and
+its own obstacles: what stands in its height band, and the floor where the ceiling is lower than
+it. Touching is clear: overlaps up to ``TOUCH`` are contact.
+
+Source: configuration space obstacles as Minkowski differences, after Lozano-Perez,
+"Spatial planning: a configuration space approach", IEEE Trans. Computers C-32 (1983).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from massing.errors import GeometryError
+from massing.geometry.carry_lattice import (
+    Layer,
+    joined,
+    lattice,
+    layer,
+    search_lattice,
+    stays_clear,
+)
+from massing.geometry.solids import Floats
+
+__all__ = [
+    "CarryPath",
+    "Change",
+    "Effort",
+    "Pose",
+    "Stand",
+    "carry_path",
+]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pose:
+    """One way of carrying the thing.
+
+    footprint : rings (n, 2), mm, in the thing's own frame; it turns about the origin, so put the
+        origin near its middle. One ring or several (their union moves as one).
+    obstacles : rings (n, 2), mm, simple, that this pose must not overlap
+    """
+
+    name: str
+    footprint: Sequence[Floats]
+    obstacles: Sequence[Floats]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Change:
+    """A change between two poses on the spot, both ways, wherever its own footprint is free.
+
+    between : numbers of the two poses
+    footprint, obstacles : as for a pose: the plan of everything the change sweeps, and what may
+        not be under it (a ceiling lower than the diagonal, say)
+    """
+
+    between: tuple[int, int]
+    footprint: Sequence[Floats]
+    obstacles: Sequence[Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A place to stand: the footprint's origin (mm), its turn (radians) and the pose's number."""
+
+    x: float
+    y: float
+    turn: float = 0.0
+    pose: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How finely to search.
+
+    levels : pairs of step (mm) and turns in a full circle, tried in order until a path is found
+    most_nodes : levels with more nodes than this are not tried; a node costs about 7 bytes, and
+        40 more once it is reached
+    """
+
+    levels: tuple[tuple[float, int], ...] = ((20.0, 72), (10.0, 144), (5.0, 288))
+    most_nodes: int = 40_000_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CarryPath:
+    """What the search found.
+
+    says : one line of plain words
+    path : (k, 3) x, y (mm) and turn (radians, unwrapped); between rows the thing shifts or turns
+        evenly. Empty when not found.
+    poses : pose name at each row; where it differs between two equal rows the pose changes
+    gap : tightest gap along the whole motion, mm, exact while shifting and within 0.01 mm while
+        turning; changes of pose are not in it. nan when not found
+    where : (2,) place of the tightest gap; against : number of the obstacle met there, -1 if none
+    step, turn : the lattice, mm and radians; 0 when nothing was searched
+    """
+
+    found: bool
+    says: str
+    path: Floats
+    poses: tuple[str, ...]
+    gap: float
+    where: Floats
+    against: int
+    step: float
+    turn: float
+
+
+def carry_path(
+    poses: Sequence[Pose],
+    start: Stand,
+    goal: Stand,
+    *,
+    changes: Sequence[Change] = (),
+    bounds: tuple[float, float, float, float] | None = None,
+    effort: Effort | None = None,
+) -> CarryPath:
+    """Search a way to carry the thing from start to goal.
+
+    bounds : least x, y and greatest x, y its origin may take, mm; default those of the obstacles
+    Returns a CarryPath; "not found" is an answer, not an error.
+    Raises GeometryError for shapes that cannot exist, no poses, or a pose number out of range.
+
+    >>> from massing.geometry.plan_parts import outside
+    >>> rod = np.array([[-400.0, -50], [400, -50], [400, 50], [-400, 50]])
+    >>> hall = np.array([[0.0, 0], [3000, 0], [3000, 500], [0, 500]])
+    >>> walls = outside([hall], 200)
+    >>> found = carry_path([Pose("flat", [rod], walls)], Stand(500, 250), Stand(2400, 250))
+    >>> found.says, found.gap
+    ('a path at 20 mm, 5°', 100.0)
+    """
+    effort = effort or Effort()
+    between = np.array([c.between for c in changes], dtype=np.int64).reshape(-1, 2)
+    numbers = [start.pose, goal.pose, *between.ravel().tolist()]
+    if not poses or not all(0 <= n < len(poses) for n in numbers):
+        raise GeometryError("a carry needs its poses, and only their numbers")
+    layers = [layer(pose.footprint, pose.obstacles) for pose in poses]
+    layers += [layer(change.footprint, change.obstacles) for change in changes]
+    ends = [(stand.pose, np.array([stand.x, stand.y, stand.turn])) for stand in (start, goal)]
+    for (pose, at), place in zip(ends, ("start", "goal"), strict=True):
+        if not stays_clear(layers[pose], at, np.zeros(3)):
+            return _nothing(f"it does not stand free at its {place}")
+    box = _bounds(layers, start, goal) if bounds is None else bounds
+    tried: tuple[float, int] | None = None
+    for step, turns in effort.levels:
+        on = lattice(box, ends[1][1], step, turns)
+        if len(layers) * on.nodes > effort.most_nodes:
+            break
+        tried = (step, turns)
+        moves = search_lattice(layers, between, on, ends[0], ends[1])
+        if moves is not None:
+            return _answer(poses, layers, moves, step, turns)
+    if tried is None:
+        return _nothing("the plan is too large to search at the coarsest resolution allowed")
+    return _nothing(f"no path at this resolution ({_resolution(*tried)})", *tried)
+
+
+def _resolution(step: float, turns: int) -> str:
+    return f"{step:g} mm, {360.0 / turns:g}°"
+
+
+def _nothing(says: str, step: float = 0.0, turns: int = 0) -> CarryPath:
+    empty = np.empty((0, 3))
+    nowhere = np.full(2, np.nan)
+    turn = 2.0 * math.pi / turns if turns else 0.0
+    return CarryPath(False, says, empty, (), math.nan, nowhere, -1, step, turn)  # noqa: FBT003
+
+
+def _bounds(layers: Sequence[Layer], start: Stand, goal: Stand) -> tuple[float, ...]:
+    ends = np.array([[start.x, start.y], [goal.x, goal.y]])
+    reach = 2.0 * max(layer.radius for layer in layers)
+    points = np.concatenate([ends - reach, ends + reach, *(each.solids[:, :2] for each in layers)])
+    return (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+
+
+def _answer(
+    poses: Sequence[Pose],
+    layers: Sequence[Layer],
+    moves: list[tuple[int, Floats]],
+    step: float,
+    turns: int,
+) -> CarryPath:
+    from massing.geometry.carry_moves import link_nearest
+
+    (first, at), (_, node) = moves[0], moves[1]
+    halfway = joined(layers[first], at, node)
+    if halfway is None:
+        raise GeometryError("the search left its own start")
+    rows = _merged([moves[0], (first, halfway), *moves[1:]])
+    best = np.array([math.inf, math.nan, math.nan, -1.0])
+    against = -1
+    for (pose, a), (after, b) in pairwise(rows):
+        of, before = layers[pose], best[0]
+        if pose == after:
+            link_nearest(of.feet, of.foot, of.solids, of.solid, a, b - a, of.radius, best)
+        if best[0] < before:
+            against = int(of.owner[int(best[3])])
+    return CarryPath(
+        found=True,
+        says=f"a path at {_resolution(step, turns)}",
+        path=np.array([row for _, row in rows]),
+        poses=tuple(poses[pose].name for pose, _ in rows),
+        gap=float(best[0]),
+        where=best[1:3].copy(),
+        against=against,
+        step=step,
+        turn=2.0 * math.pi / turns,
+    )
+
+
+def _merged(rows: list[tuple[int, Floats]]) -> list[tuple[int, Floats]]:
+    """Runs of the same shift or the same turn as one move; nothing else changes."""
+    kept = [rows[0]]
+    for row in rows[1:]:
+        still = float(np.abs(row[1] - kept[-1][1]).max()) < 1e-9
+        if row[0] == kept[-1][0] and still and len(kept) > 1:
+            continue
+        if len(kept) > 1 and _same_way(kept[-2], kept[-1], row):
+            kept[-1] = row
+        else:
+            kept.append(row)
+    return kept
+
+
+def _same_way(a: tuple[int, Floats], b: tuple[int, Floats], c: tuple[int, Floats]) -> bool:
+    if not a[0] == b[0] == c[0]:
+        return False
+    one, two = b[1] - a[1], c[1] - b[1]
+    shifts = abs(one[2]) < 1e-12 and abs(two[2]) < 1e-12
+    turns = max(abs(one[:2]).max(), abs(two[:2]).max()) < 1e-9
+    if shifts:
+        cross = one[0] * two[1] - one[1] * two[0]
+        size = math.hypot(*one[:2]) * math.hypot(*two[:2])
+        return abs(cross) <= 1e-12 * size and float(one[:2] @ two[:2]) > 0.0
+    return bool(turns and one[2] * two[2] > 0.0)

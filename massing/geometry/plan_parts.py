@@ -1,0 +1,122 @@
+"""Convex pieces of plan outlines, and of all that lies outside them: rings in, rings out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from massing.errors import GeometryError
+from massing.geometry.solids import Floats
+
+__all__ = ["convex_parts", "outside"]
+
+_FLAT = 1e-9  # mm, mm²: below this an edge or a trapezium is nothing
+
+
+def convex_parts(ring: object, *holes: object) -> list[Floats]:
+    """Convex counter-clockwise pieces of a simple ring, less its holes.
+
+    ring, holes : (n, 2) float, mm, either sense; a ring of two points is a segment
+    A convex ring comes back whole. Any other is cut into trapezia at each corner's x, pieces
+    between the same two edges joined again.
+    Raises GeometryError for fewer than two points or numbers that are not finite.
+
+    >>> ell = [[0, 0], [2, 0], [2, 1], [1, 1], [1, 2], [0, 2]]
+    >>> for part in convex_parts(ell):
+    ...     part.tolist()
+    [[0.0, 0.0], [1.0, 0.0], [1.0, 2.0], [0.0, 2.0]]
+    [[1.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0]]
+    """
+    rings = [_clean(each) for each in (ring, *holes)]
+    if len(rings) == 1 and _is_convex(rings[0]):
+        return rings
+    ends = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
+    ends = np.where((ends[:, :1, :1] > ends[:, 1:, :1]), ends[:, ::-1], ends)
+    ends = ends[ends[:, 1, 0] > ends[:, 0, 0]]
+    cuts = np.unique(ends[:, :, 0])
+    open_: dict[tuple[int, int], tuple[float, float]] = {}
+    parts: list[Floats] = []
+    for left, right in pairwise(cuts):
+        crossing = np.flatnonzero((ends[:, 0, 0] <= left) & (ends[:, 1, 0] >= right))
+        order = crossing[np.argsort(_height(ends[crossing], 0.5 * (left + right)), kind="stable")]
+        now = {
+            (int(a), int(b)): (left, right) for a, b in zip(order[::2], order[1::2], strict=True)
+        }
+        for pair, span in open_.items():
+            if pair in now:
+                now[pair] = (span[0], right)
+            else:
+                parts.append(_trapezium(ends, pair, span))
+        open_ = now
+    parts += [_trapezium(ends, pair, span) for pair, span in open_.items()]
+    return [part for part in parts if len(part) >= 3]
+
+
+def _height(ends: Floats, x: float) -> Floats:
+    share = (x - ends[:, 0, 0]) / (ends[:, 1, 0] - ends[:, 0, 0])
+    return np.asarray(ends[:, 0, 1] + share * (ends[:, 1, 1] - ends[:, 0, 1]))
+
+
+def _trapezium(ends: Floats, pair: tuple[int, int], span: tuple[float, float]) -> Floats:
+    sides = ends[list(pair)]
+    (low0, high0), (low1, high1) = _height(sides, span[0]), _height(sides, span[1])
+    ring = np.array([[span[0], low0], [span[1], low1], [span[1], high1], [span[0], high0]])
+    return _clean(ring, least=0)
+
+
+def _clean(ring: object, least: int = 2) -> Floats:
+    """Counter-clockwise, without repeated points or points on a straight run; or a segment."""
+    points = np.asarray(ring, dtype=np.float64)
+    if points.ndim != 2 or points.shape[1:] != (2,) or not np.isfinite(points).all():
+        raise GeometryError("an outline needs rows of finite x and y")
+    points = points[np.abs(points - np.roll(points, 1, axis=0)).max(axis=1) > _FLAT]
+    into, out = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    turn = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
+    bent = points[np.abs(turn) > _FLAT]
+    area = float(
+        (bent[:, 0] * np.roll(bent[:, 1], -1) - bent[:, 1] * np.roll(bent[:, 0], -1)).sum()
+    )
+    if len(bent) >= 3 and abs(area) >= _FLAT:
+        return np.ascontiguousarray(bent if area > 0.0 else bent[::-1])
+    if least == 0:
+        return np.empty((0, 2))
+    if len(points) < 2:
+        raise GeometryError("an outline needs at least two different points")
+    far = int(np.argmax(np.hypot(points[:, 0] - points[0, 0], points[:, 1] - points[0, 1])))
+    return np.ascontiguousarray(points[[0, far]])
+
+
+def _is_convex(ring: Floats) -> bool:
+    """Whether a counter-clockwise ring turns left at every corner, once round."""
+    if len(ring) == 2:
+        return True
+    edge = np.roll(ring, -1, axis=0) - ring
+    after = np.roll(edge, -1, axis=0)
+    cross = edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0]
+    angle = np.arctan2(cross, (edge * after).sum(axis=1)).sum()
+    return bool((cross > 0.0).all() and abs(angle - 2.0 * math.pi) < 1e-6)
+
+
+def outside(free: Sequence[Floats], reach: float) -> list[Floats]:
+    """Everything that is not free, as convex rings: the walls round rooms, doorways and halls.
+
+    free : rings (n, 2), mm, joined where they overlap or share an edge
+    reach : how far the walls go on round them, mm; more than one step of the search
+
+    >>> len(outside([np.array([[0.0, 0], [10, 0], [10, 10], [0, 10]])], 5))
+    4
+    """
+    from shapely import Polygon, box, union_all
+
+    joined = union_all([Polygon(ring) for ring in free])
+    x0, y0, x1, y1 = joined.bounds
+    rest = box(x0 - reach, y0 - reach, x1 + reach, y1 + reach).difference(joined)
+    pieces = [piece for piece in getattr(rest, "geoms", [rest]) if piece.area > _FLAT]
+    parts: list[Floats] = []
+    for piece in pieces:
+        holes = [np.asarray(hole.coords)[:-1] for hole in piece.interiors]
+        parts += convex_parts(np.asarray(piece.exterior.coords)[:-1], *holes)
+    return parts
