@@ -23,6 +23,7 @@ __all__ = [
     "parse_angle",
     "parse_box",
     "parse_length",
+    "parse_point",
     "parse_range",
     "parse_size",
     "positive",
@@ -36,38 +37,12 @@ LARGEST = 1_000_000.0
 """One kilometre: a longer length in a room is a slip of the pen."""
 
 _METRIC = {
-    "mm": 1.0,
-    "millimetre": 1.0,
-    "millimetres": 1.0,
-    "millimeter": 1.0,
-    "millimeters": 1.0,
-    "cm": 10.0,
-    "centimetre": 10.0,
-    "centimetres": 10.0,
-    "centimeter": 10.0,
-    "centimeters": 10.0,
-    "m": 1000.0,
-    "metre": 1000.0,
-    "metres": 1000.0,
-    "meter": 1000.0,
-    "meters": 1000.0,
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), 1.0),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), 10.0),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1000.0),
 }
-_SPELLING = str.maketrans(
-    {
-        "−": "-",
-        "′": "'",
-        "’": "'",
-        "‘": "'",
-        "″": '"',
-        "”": '"',
-        "“": '"',
-        "\u00a0": " ",
-        "\u2009": " ",
-        "\u202f": " ",
-        "½": " 1/2",
-        "¼": " 1/4",
-        "¾": " 3/4",
-    }
+_SPELLING = str.maketrans("−′’‘″”“\u00a0\u2009\u202f", "-'''\"\"\"   ") | str.maketrans(
+    {"½": " 1/2", "¼": " 1/4", "¾": " 3/4"}
 )
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _FRACTION = r"[0-9]+/[0-9]+"
@@ -81,7 +56,6 @@ _PLUS_MINUS = re.compile(r"±|\+\s*/\s*-|\+-")
 # The x of "900 x 700" or "6ftx8ft", but not the one that ends "six".
 _TIMES = re.compile(r"\s*(?:×|(?<=\s)x(?=\s)|x(?=\s*[-+−]?[0-9.½¼¾]))\s*", re.IGNORECASE)
 _BY = re.compile(r"\s+by\s+([a-z]+(?: [a-z]+)?)\s*$", re.IGNORECASE)
-_SHOWN = 60
 _ADVICE = "write 2400, 2.4 m or 7 ft 10 in"
 
 
@@ -185,6 +159,20 @@ def parse_box(text: str) -> tuple[tuple[Length, Length], ...]:
     return box
 
 
+def parse_point(text: str) -> tuple[Length, Length, Length]:
+    """x, y and z of ``2100, 0, 0``; one unit after the last counts for all.
+
+    >>> [length.mm for length in parse_point("2.1, 0, -0.5 m")]
+    [2100.0, 0.0, -500.0]
+    """
+    said, method = _method(text)
+    pieces = said.split(",")
+    if len(pieces) != 3:
+        raise ValueError(f"{quoted(text)} is not a point; write three lengths such as 2100, 0, 0")
+    x, y, z = _several(pieces, text, method)
+    return x, y, z
+
+
 def parse_angle(text: str) -> float:
     """Degrees from ``30``, ``30 deg``, ``30°`` or a slope as rise to run, ``1:12``.
 
@@ -250,7 +238,7 @@ def quoted(text: str) -> str:
     "'six'"
     """
     shown = "".join(letter if letter.isprintable() else "�" for letter in text.strip())
-    return f"'{shown}'" if len(shown) <= _SHOWN else f"'{shown[: _SHOWN - 1]}…'"
+    return f"'{shown}'" if len(shown) <= 60 else f"'{shown[:59]}…'"
 
 
 def _method(text: str) -> tuple[str, str | None]:

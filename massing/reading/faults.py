@@ -13,6 +13,7 @@ from pydantic_core import core_schema
 from massing.errors import Fault, InputError, Mark
 from massing.reading.nodes import Rows, Table, join_path, sorted_faults
 from massing.reading.spec import VARIANT
+from massing.reading.values import PlacedError
 from massing.reading.words import nearest
 from massing.units import quoted
 
@@ -169,6 +170,8 @@ def _faults(
                 faults.append(_missing(place))
         elif place.lost and place.lost != ("[key]",):
             alternatives.setdefault(place.mark, []).append((entry, place))
+        elif isinstance(parts := entry.get("ctx", {}).get("error"), PlacedError):
+            faults.extend(Fault(says, mark or place.mark) for says, mark in parts.each)
         else:
             faults.append(_fault(entry, place))
     faults.extend(_one_of_several(entries) for entries in alternatives.values())
@@ -228,9 +231,6 @@ def _fault(entry: Mapping[str, Any], place: _Place) -> Fault:
     if place.lost == ("[key]",) and place.holder is not None:
         key = place.holder.key(place.word)
         mark = key.mark if key is not None else mark
-    nearer = getattr(context.get("error"), "mark", None)
-    if isinstance(nearer, Mark):
-        mark = nearer
     hint = None
     if kind in ("literal_error", "enum") and isinstance(place.value, str):
         hint = nearest(place.value, _expected(context))

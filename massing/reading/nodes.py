@@ -19,6 +19,7 @@ __all__ = [
     "Rows",
     "Scalar",
     "Table",
+    "file_bytes",
     "join_path",
     "mark_of",
     "parse_tree",
@@ -132,7 +133,7 @@ def join_path(path: str, step: str | int) -> str:
 
 def read_tree(path: str | os.PathLike[str]) -> Table:
     """The table in a file. Raises InputError with every fault of its writing."""
-    return parse_tree(_file_bytes(path), os.fspath(path))
+    return parse_tree(file_bytes(path), os.fspath(path))
 
 
 def parse_tree(text: str | bytes, name: str) -> Table:
@@ -222,7 +223,7 @@ class _Converter:
         return Scalar(node.text, mark=mark, path=path, quoted=bool(node.style))
 
 
-def _file_bytes(path: str | os.PathLike[str]) -> bytes:
+def file_bytes(path: str | os.PathLike[str]) -> bytes:
     """The file's content, once it is known to be a file of a bearable size."""
     place = Path(path)
     try:

@@ -15,11 +15,13 @@ from pydantic import (
     ValidationInfo,
     model_validator,
 )
+from pydantic.json_schema import DEFAULT_REF_TEMPLATE, GenerateJsonSchema, JsonSchemaMode
 from pydantic_core import core_schema
 
 from massing.errors import Mark
 from massing.reading.nodes import Table
 from massing.reading.words import nearest
+from massing.units import Length
 
 __all__ = ["VARIANT", "Spec", "by_form", "by_key", "file_word", "one_of", "variant"]
 
@@ -36,6 +38,21 @@ def file_word(name: str) -> str:
     ('build-up', 'from')
     """
     return name.rstrip("_").replace("_", "-")
+
+
+class _FileSchema(GenerateJsonSchema):
+    """Writes defaults as a file would: a length as its text, several as a list of texts."""
+
+    def encode_default(self, dft: Any) -> Any:
+        return super().encode_default(_as_written(dft))
+
+
+def _as_written(value: Any) -> Any:
+    if isinstance(value, Length):
+        return str(value)
+    if isinstance(value, list | tuple):
+        return [_as_written(entry) for entry in value]
+    return value
 
 
 class _Origin:
@@ -106,6 +123,18 @@ class Spec(BaseModel):
     def file_words(cls) -> tuple[str, ...]:
         """The keys a file may use here, in the order they are declared."""
         return tuple(field.alias or name for name, field in cls.model_fields.items())
+
+    @classmethod
+    def model_json_schema(
+        cls,
+        by_alias: bool | None = True,
+        ref_template: str = DEFAULT_REF_TEMPLATE,
+        schema_generator: type[GenerateJsonSchema] = _FileSchema,
+        mode: JsonSchemaMode = "validation",
+        **more: Any,
+    ) -> dict[str, Any]:
+        """The JSON Schema of the file, its defaults written as the file writes them."""
+        return super().model_json_schema(by_alias, ref_template, schema_generator, mode, **more)
 
     @property
     def mark(self) -> Mark | None:
