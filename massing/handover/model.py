@@ -103,6 +103,7 @@ class MeshPart:
         vertices = np.array(self.vertices, dtype=np.float64)
         vertices.setflags(write=False)
         object.__setattr__(self, "vertices", vertices)
+        object.__setattr__(self, "rings", tuple(map(tuple, self.rings)))
         try:
             _check_mesh(vertices, self.rings, closed=not self.open)
         except GeometryError as error:

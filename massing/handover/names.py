@@ -113,12 +113,13 @@ class _Namer:
         """
         if not _holds_parts(node):
             return None
-        name = self.places.take(f"{prefix}{node.name}" if node.name else prefix, "node")
+        said = node.name or ("item" if item else "group")
+        name = self.places.take(prefix + said, "item")
         own = f"{name}_"
         parts = []
         for part in node.parts:
-            said = part.kind if part.name in ("", node.name) else part.name
-            parts.append((self.places.take(own + said, "part"), part))
+            called = part.kind if part.name in ("", node.name) else part.name
+            parts.append((self.places.take(own + called, "part"), part))
             if part.material not in self.materials:
                 self.materials[part.material] = self.looks.take(part.material.name, "material")
         below = own if item else ""

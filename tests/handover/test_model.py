@@ -105,6 +105,12 @@ def test_vertices_are_a_read_only_copy():
         made.vertices[0, 0] = 1.0
 
 
+def test_rings_may_be_given_as_lists_or_an_array():
+    """They are kept as tuples, which is what makes equal patterns share their index arrays."""
+    assert part(rings=[list(ring) for ring in RINGS]).rings == RINGS
+    assert part(rings=np.array(RINGS)).rings == RINGS
+
+
 @pytest.mark.parametrize("colour", ["", "56B4E9", "#56B4E", "#56B4EG", "red", "#56B4E9\n"])
 def test_colours_are_written_in_full(colour):
     with pytest.raises(InputError, match="not written #RRGGBB"):

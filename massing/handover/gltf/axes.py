@@ -8,6 +8,7 @@ Source: glTF 2.0 specification, "Coordinate System and Units".
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -45,15 +46,16 @@ def metres(point: Point) -> list[float]:
     return [round(value / 1000.0, 9) + 0.0 for value in direction(point)]
 
 
-def turned(axis: Point, angle: float) -> list[float]:
+@lru_cache(maxsize=4096)
+def turned(axis: Point, angle: float) -> tuple[float, float, float, float]:
     """Quaternion x, y, z, w of a turn in radians about a unit room axis.
 
     >>> turned((0.0, 0.0, 1.0), math.pi)
-    [0.0, 1.0, 0.0, 0.0]
+    (0.0, 1.0, 0.0, 0.0)
     """
     half = math.sin(angle / 2.0)
-    parts = (*(value * half for value in direction(axis)), math.cos(angle / 2.0))
-    return [round(value, 9) + 0.0 for value in parts]
+    x, y, z = (round(value * half, 9) + 0.0 for value in direction(axis))
+    return x, y, z, round(math.cos(angle / 2.0), 9) + 0.0
 
 
 def look(eye: Point, target: Point, up: Point) -> list[float]:

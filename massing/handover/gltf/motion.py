@@ -9,10 +9,13 @@ really goes, at an even speed. Source for the short way: glTF 2.0 specification,
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 
+from massing.geometry.solids import Floats
 from massing.handover.gltf.axes import metres, turned
 from massing.handover.gltf.pool import Json, Pool
 from massing.handover.model import Motion, Point
@@ -44,11 +47,16 @@ def keys(motion: Motion) -> list[float]:
     return [motion.start + span * k / steps for k in range(steps + 1)]
 
 
+@cache
+def _times(count: int) -> Floats:
+    return np.linspace(0.0, _SECONDS, count)[:, None]
+
+
 def animation(played: Played, pool: Pool) -> Json:
     """One animation with one channel, named after the motion."""
     motion = played.motion
     amounts = keys(motion)
-    times = np.linspace(0.0, _SECONDS, len(amounts))[:, None]
+    rows: list[Sequence[float]]
     if motion.kind == "turn":
         path = "rotation"
         rows = [turned(motion.axis, amount) for amount in amounts]
@@ -60,7 +68,7 @@ def animation(played: Played, pool: Pool) -> Json:
             for a in amounts
         ]
     sampler = {
-        "input": pool.floats("time", times),
+        "input": pool.floats("time", _times(len(amounts))),
         "interpolation": "LINEAR",
         "output": pool.floats(path, np.array(rows)),
     }

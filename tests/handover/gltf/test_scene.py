@@ -168,7 +168,7 @@ def test_the_tree_is_group_item_part_and_empty_groups_are_left_out():
                     {"Wascher_door": [{"Wascher_door_leaf": []}, {"Wascher_door_handle": []}]},
                 ]
             },
-            {"node": [{"node_ell_bench": []}]},
+            {"item": [{"item_ell_bench": []}]},
         ]
     }
     assert "voids" not in {entry["name"] for entry in found["nodes"]}

@@ -104,7 +104,7 @@ def test_whole_faces_stay_polygons():
 
     assert sizes["chest_carcass"] == [4] * 6
     assert sizes["bin_body"] == [4] * 12 + [12] * 2
-    assert sizes["node_ell_bench"] == [3] * 4 + [4] * 6 + [6]
+    assert sizes["item_ell_bench"] == [3] * 4 + [4] * 6 + [6]
 
 
 @pytest.mark.parametrize("value", [1e-7, -1e-7, 0.0, -0.0])
