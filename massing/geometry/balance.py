@@ -1,0 +1,163 @@
+"""Room cells and named groups of solids in, how the room's volume is shared out.
+
+Every litre is counted once: a group counts only what the groups before it do not cover, and what
+nothing covers is unused. The parts are cut as polyhedra and each is measured on its own, so their
+sum is a check of the cutting, not an identity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.errors import GeometryError
+from massing.geometry.empty_boxes_room import CeilingCell
+from massing.geometry.solids import Convex, Faces, Floats
+
+__all__ = ["BANDS", "UNUSED", "Balance", "volume_balance"]
+
+BANDS = (900.0, 1500.0, 2000.0)  # mm above the local floor
+UNUSED = "unused"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Balance:
+    """A room's volume shared out.
+
+    names : the groups in the order given, then ``unused``
+    bands : heights above the local floor between one column of ``volumes`` and the next, mm
+    volumes : (names, bands + 1) float, mm³    disjoint parts, by group and height band
+    room : mm³, from the cells by themselves
+    """
+
+    names: tuple[str, ...]
+    bands: tuple[float, ...]
+    volumes: Floats
+    room: float
+
+    @property
+    def totals(self) -> dict[str, float]:
+        """Volume by name, all bands together, mm³."""
+        return dict(zip(self.names, self.volumes.sum(axis=1).tolist(), strict=True))
+
+
+def volume_balance(
+    room: Sequence[CeilingCell],
+    groups: Sequence[tuple[str, Sequence[Convex]]],
+    *,
+    bands: Sequence[float] = BANDS,
+) -> Balance:
+    """Share a room's volume out among groups of solids and height bands.
+
+    room : cells that may touch in plan but not overlap
+    groups : name and one-world solids, the first to count first; solids may overlap each other
+        and stick out of the room
+    bands : rising heights above the local floor at which the parts are cut, mm; may be empty
+
+    Raises GeometryError for a name given twice, falling bands, or solids of many worlds.
+
+    >>> from massing.geometry.solids import box
+    >>> square = np.array([[0, 0], [1000, 0], [1000, 1000], [0, 1000.0]])
+    >>> found = volume_balance(
+    ...     [CeilingCell(square, 0.0, np.array([0.0, 0.0, 2000.0]))],
+    ...     [("bodies", [box([0, 0, 0], [500, 500, 1000])]),
+    ...      ("activity", [box([0, 0, 0], [1000, 500, 1000])])],
+    ...     bands=[500],
+    ... )
+    >>> (found.volumes / 1e6).round(6).tolist()
+    [[125.0, 125.0], [125.0, 125.0], [250.0, 1250.0]]
+    """
+    names = [name for name, _ in groups]
+    if len({*names, UNUSED}) != len(names) + 1:
+        raise GeometryError("every group needs a name of its own, other than 'unused'")
+    if any(high <= low for low, high in pairwise(bands)):
+        raise GeometryError("height bands must rise")
+    if any(solid.worlds != 1 for _, solids in groups for solid in solids):
+        raise GeometryError("volumes are balanced in one world at a time")
+    parts = _parts(room, [list(solids) for _, solids in groups])
+    columns = _columns(room)
+    return Balance(
+        names=(*names, UNUSED),
+        bands=tuple(float(height) for height in bands),
+        volumes=np.array([_banded(part, columns, bands) for part in parts]),
+        room=float(sum(float(cell.solid.volume[0]) for cell in room)),
+    )
+
+
+def _manifold(solid: Convex) -> Any:
+    """The solid as a closed mesh in double precision."""
+    from manifold3d import Manifold, Mesh64
+
+    return Manifold(Mesh64(np.ascontiguousarray(solid.corners[0]), _triangles(solid.faces)))
+
+
+@lru_cache(maxsize=256)
+def _triangles(faces: Faces) -> NDArray[np.uint64]:
+    """The faces' triangles; most solids of a room share the few patterns of faces."""
+    return np.ascontiguousarray(faces.triangles.astype(np.uint64))
+
+
+def _joined(solids: Sequence[Any]) -> Any:
+    from manifold3d import Manifold, OpType
+
+    return Manifold.batch_boolean(list(solids), OpType.Add)
+
+
+def _parts(room: Sequence[CeilingCell], groups: Sequence[Sequence[Convex]]) -> list[Any]:
+    """Disjoint pieces of the room: what each group takes of what is left, then the rest."""
+    left = _joined([_manifold(cell.solid) for cell in room])
+    parts = []
+    for solids in groups:
+        taken, left = left.split(_joined([_manifold(solid) for solid in solids]))
+        parts.append(taken)
+    return [*parts, left]
+
+
+def _columns(room: Sequence[CeilingCell]) -> list[tuple[float, Any]]:
+    """Each floor level with the part of the room that stands on it."""
+    levels = sorted({cell.floor for cell in room})
+    return [
+        (level, _joined([_manifold(cell.solid) for cell in room if cell.floor == level]))
+        for level in levels
+    ]
+
+
+def _banded(part: Any, columns: list[tuple[float, Any]], bands: Sequence[float]) -> Floats:
+    """(bands + 1,) volume of a part in each height band above the floor it stands over."""
+    totals = np.zeros(len(bands) + 1)
+    for floor, column in columns:
+        piece = (part if len(columns) == 1 else part ^ column).to_mesh64()
+        corners = np.asarray(piece.vert_properties, dtype=np.float64)[:, :3]
+        triangles = corners[np.asarray(piece.tri_verts, dtype=np.int64)]
+        below = [_volume_below(triangles, floor, height) for height in (*bands, np.inf)]
+        totals += np.diff(below, prepend=0.0)
+    return totals
+
+
+def _volume_below(triangles: Floats, floor: float, height: float) -> float:
+    """Volume of a closed mesh up to a height above a floor, mm³.
+
+    The upright field min(z, height) has divergence one below the height and none above, so the
+    volume is its flow out through the triangles: plan area times the mean of min(z, height),
+    which on one triangle is a cubic in the height between its corners.
+    """
+    flat = triangles[:, 1:, :2] - triangles[:, :1, :2]
+    area = (flat[:, 0, 0] * flat[:, 1, 1] - flat[:, 0, 1] * flat[:, 1, 0]) / 2
+    z = np.sort(triangles[:, :, 2] - floor, axis=1)
+    mean = z.mean(axis=1)
+    if np.isinf(height):
+        return float(area @ mean)
+    low, middle, high = z.T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        lower = mean + (height - low) ** 3 / (3 * (middle - low) * (high - low)) - height
+        upper = (high - height) ** 3 / (3 * (high - low) * (high - middle))
+    over = np.select(
+        [height <= low, height <= middle, height < high], [mean - height, lower, upper], 0.0
+    )
+    return float(area @ (mean - over))
