@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -11,12 +11,13 @@ from massing.reading.fields import (
     Flag,
     LengthField,
     Name,
-    PointField,
     Spec,
 )
+from massing.reading.nodes import Rows
+from massing.reading.places import PlaceField, Words
 from massing.room.spec import PartitionSpec
 
-__all__ = ["PlacementSpec", "SchemeSpec"]
+__all__ = ["DoorChangeSpec", "MoveSpec", "PlacementSpec", "SchemeSpec"]
 
 Side = Literal["front", "back", "left", "right"]
 
@@ -26,7 +27,7 @@ class PlacementSpec(Spec):
 
     Exactly one of ``against`` (a wall), ``corner`` (two walls), ``on`` (another item), ``at``
     (least corner) or ``centre`` says where in plan; ``height``, ``top`` or ``drop`` say how high
-    when it does not stand on the floor.
+    when it does not stand on the floor. ``by`` shifts the result in room axes.
     """
 
     item: Name
@@ -34,14 +35,15 @@ class PlacementSpec(Spec):
     against: Name | None = None
     corner: tuple[Name, Name] | None = None
     on: Name | None = None
-    at: PointField | None = None
-    centre: PointField | None = None
+    at: PlaceField | None = None
+    centre: PlaceField | None = None
     along: LengthField | None = None
     from_right: LengthField | None = None
     middle: Flag = False
     off: LengthField | None = None
     off_side: LengthField | None = None
     shift: tuple[LengthField, LengthField] | None = None
+    by: PlaceField | None = None
     side: Side = "back"
     facing: Name | None = None
     turn: AngleField | None = None
@@ -76,8 +78,8 @@ class MoveSpec(Spec):
     against: Name | None = None
     corner: tuple[Name, Name] | None = None
     on: Name | None = None
-    at: PointField | None = None
-    centre: PointField | None = None
+    at: PlaceField | None = None
+    centre: PlaceField | None = None
     along: LengthField | None = None
     from_right: LengthField | None = None
     middle: Flag | None = None
@@ -90,16 +92,31 @@ class MoveSpec(Spec):
     height: LengthField | None = None
     top: LengthField | None = None
     drop: LengthField | None = None
-    by: PointField | None = None
+    by: PlaceField | None = None
+
+
+class DoorChangeSpec(Spec):
+    """What a scheme changes about a door of the room: a leaf rehung, or made to open outward."""
+
+    hinge: Literal["left", "right"] | None = None
+    opens: Literal["in", "out"] | None = None
+    kind: Literal["hinged", "sliding", "open"] | None = None
 
 
 class SchemeSpec(Spec):
     """One arrangement: what it inherits, and what it takes out, moves and adds."""
 
     from_: Name | None = Field(default=None, alias="from")
-    says: Name | None = None
+    says: Words | None = None
     remove: tuple[Name, ...] = ()
     move: dict[Name, MoveSpec] = Field(default_factory=dict)
     add: tuple[PlacementSpec, ...] = ()
+    doors: dict[Name, DoorChangeSpec] = Field(default_factory=dict)
     partitions: tuple[PartitionSpec, ...] = ()
     together: tuple[tuple[Name, ...], ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _list_of_placements(cls, value: Any) -> Any:
+        """A scheme made in code may be just its placements, as in a file."""
+        return {"add": value} if isinstance(value, list) and not isinstance(value, Rows) else value

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from massing.errors import Fault, InputError, Mark
-from massing.reading.syntax import LARGEST_FILE, Node, Source, parse_syntax
+from massing.reading.syntax import LARGEST_FILE, Node, Source, parse_syntax, sorted_faults
 
 __all__ = [
     "Rows",
@@ -165,12 +165,6 @@ def parse_tree(text: str | bytes, name: str) -> Table:
     if faults:
         raise InputError(sorted_faults(faults))
     return tree
-
-
-def sorted_faults(faults: list[Fault]) -> list[Fault]:
-    """In file order, each said once; those without a place come last."""
-    once = list(dict.fromkeys(faults))
-    return sorted(once, key=lambda f: (0, f.mark.line, f.mark.column) if f.mark else (1, 0, 0))
 
 
 class _Converter:

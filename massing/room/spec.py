@@ -21,13 +21,13 @@ from massing.reading.fields import (
     PositiveLength,
     RangeField,
     Size2,
-    Size3,
     Spec,
     by_form,
     one_of,
     variant,
 )
 from massing.reading.nodes import Scalar, join_path
+from massing.reading.places import LeafSize
 from massing.units import Length, parse_angle, parse_box, quoted
 
 __all__ = [
@@ -271,7 +271,7 @@ class DoorSpec(Spec):
     name: Name
     wall: Name
     along: LengthField
-    leaf: Size3 | None = None
+    leaf: LeafSize | None = None
     opening: Size2 | None = None
     sill: LengthField | None = None
     hinge: Literal["left", "right"] = "left"
@@ -300,7 +300,7 @@ class WindowSpec(Spec):
     sill: LengthField
     opens: Literal["fixed", "in", "out", "sliding"] = "fixed"
     hinge: Literal["left", "right", "top", "bottom"] = "left"
-    leaf: Size3 | None = None
+    leaf: LeafSize | None = None
     angle: AngleField = 90.0
 
 
@@ -322,7 +322,7 @@ class PartitionOpeningSpec(Spec):
 
     name: Name | None = None
     along: LengthField
-    leaf: Size3 | None = None
+    leaf: LeafSize | None = None
     opening: Size2 | None = None
     sill: LengthField | None = None
     hinge: Literal["left", "right"] = "left"

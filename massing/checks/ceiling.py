@@ -1,0 +1,121 @@
+"""Does a body pass through the ceiling, and by how much, straight up?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.bodies import body_group, free_ways
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Push, Reading
+from massing.checks.walls import outline_of
+from massing.checks.words import litres, mm, place
+from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.plan import polygon_gap
+from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import gap_under, stepped_gap
+from massing.room.shape import CeilingPiece, Room
+from massing.scheme.layout import Placed
+
+__all__ = ["CHECK", "read", "volume_above"]
+
+CHECK = "ceiling"
+SOURCE = "geometry: measured straight up, as a tape reads"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every body that comes near the ceiling."""
+    for item in context.items:
+        gap = _gap(context.layout.room, item)
+        if float(gap.min()) <= context.reach:
+            yield Reading(
+                check=CHECK,
+                items=(item.name,),
+                gap=gap,
+                detail=_later(context, item, gap),
+                touching=item.footing == "ceiling",
+                source=SOURCE,
+            )
+
+
+def _gap(room: Room, item: Placed) -> Floats:
+    return np.min(
+        [ceiling_gap(part.solid, piece) for part in item.parts for piece in room.ceilings], axis=0
+    )
+
+
+def ceiling_gap(solid: Convex, piece: CeilingPiece) -> Floats:
+    """(worlds,) gap of a solid to one piece of ceiling: straight up, or level to its edge."""
+    over = gap_under(solid, piece.polygon, piece.planes)
+    if np.isfinite(over).all():
+        return over
+    plan = polygon_gap(outline_of(solid), piece.polygon).gap
+    corners = np.broadcast_to(solid.corners, (len(over), *solid.corners.shape[1:]))
+    free = (piece.height(corners[:, :, :2]) - corners[:, :, 2]).min(axis=1)
+    return stepped_gap(over, free, plan)
+
+
+def _later(context: Context, item: Placed, gap: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _detail(context, item, float(gap[0]))
+
+
+def _detail(context: Context, item: Placed, gap: float) -> Detail:
+    point, slope = _tightest(context.layout.room, item)
+    at = place(point)
+    if gap >= -TOUCH:
+        return Detail(says=f"{mm(gap)} between {item.name} and the ceiling", at=at)
+    above = litres(sum(volume_above(context.layout.room, part.solid) for part in item.parts))
+    says = f"{item.name} passes {mm(-gap)} through the ceiling ({above:.1f} L above it)"
+    return Detail(says=says, at=at, overlap_l=above, pushes=_pushes(item, gap, slope))
+
+
+def _pushes(item: Placed, gap: float, slope: Floats) -> tuple[Push, ...]:
+    """Straight down for what hangs, and up the slope along the floor."""
+    if item.stays:
+        return ()
+    ways = []
+    for way in free_ways(item):
+        rise = -way[2] + float(slope @ np.array(way[:2]))
+        if rise > 1e-6:
+            far = -gap / rise
+            ways.append(Push(item.name, (way[0] * far, way[1] * far, way[2] * far)))
+    return tuple(ways)
+
+
+def _tightest(room: Room, item: Placed) -> tuple[Floats, Floats]:
+    """The corner nearest to or furthest through the ceiling, and the ceiling's slope over it."""
+    best = (np.inf, np.zeros(3), np.zeros(2))
+    for part in item.parts:
+        for piece in room.ceilings:
+            found = clip_solid(part.solid.world(0), prism_planes(piece.polygon[0]))
+            if found is None:
+                continue
+            corners = found.corners[0]
+            heights = corners[:, :2] @ piece.planes[0, :, :2].T + piece.planes[0, :, 2]
+            spare = heights - corners[:, 2:]
+            corner, plane = np.unravel_index(int(np.argmin(np.round(spare, 6))), spare.shape)
+            if spare[corner, plane] < best[0] - 1e-6:
+                best = (
+                    float(spare[corner, plane]),
+                    corners[corner],
+                    piece.planes[0, plane, :2],
+                )
+    return best[1], best[2]
+
+
+def volume_above(room: Room, solid: Convex) -> float:
+    """Volume of a body above the ceiling in the nominal world, mm³."""
+    above = 0.0
+    for piece in room.ceilings:
+        inside = clip_solid(solid.world(0), prism_planes(piece.polygon[0]))
+        if inside is None:
+            continue
+        planes = piece.planes[0]
+        under = clip_solid(
+            inside,
+            np.stack([-planes[:, 0], -planes[:, 1], np.ones(len(planes)), planes[:, 2]], axis=1),
+        )
+        above += float(inside.volume[0]) - (float(under.volume[0]) if under else 0.0)
+    return above

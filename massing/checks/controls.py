@@ -1,0 +1,67 @@
+"""Are switches, valves and filters at heights a hand reaches?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.words import mm
+from massing.items.spec import ControlSpec
+from massing.scheme.ground import level_under
+from massing.scheme.layout import Placed
+
+__all__ = ["CHECK", "read"]
+
+CHECK = "control height"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the height of each control above the floor in front of it."""
+    for item in context.items:
+        for control in item.spec.controls:
+            if control.between is None:
+                continue
+            level = _floor_in_front(context, item)
+            height = item.origin[:, 2] + float(control.height) - level
+            low, high = (float(end) for end in control.between)
+            yield Reading(
+                check=CHECK,
+                items=(item.name,),
+                gap=np.minimum(height - low, high - height),
+                detail=_later(item, control, float(height[0]), low, high),
+                weight=Verdict.CAUTION,
+                noted=True,
+                source=item.spec.basis.get("controls", "the item's own entry"),
+            )
+
+
+def _floor_in_front(context: Context, item: Placed):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    """(worlds,) level of the floor someone stands on to reach it: its zone's, else under it."""
+    if item.zones:
+        return item.zones[0].level
+    room = context.layout.room
+    ring = np.concatenate([part.solid.corners[:, :, :2] for part in item.parts], axis=1)
+    low, high = ring.min(axis=1), ring.max(axis=1)
+    square = np.stack(
+        [
+            low,
+            np.stack([high[:, 0], low[:, 1]], axis=1),
+            high,
+            np.stack([low[:, 0], high[:, 1]], axis=1),
+        ],
+        axis=1,
+    )
+    return level_under(room, square)
+
+
+def _later(item: Placed, control: ControlSpec, height: float, low: float, high: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    says = (
+        f"{control.name} of {item.name} is {mm(height)} above the floor "
+        f"(meant between {mm(low)} and {mm(high)})"
+    )
+    middle = (item.low[0] + item.high[0]) / 2.0
+    at = (float(middle[0]), float(middle[1]), float(item.origin[0, 2]) + float(control.height))
+    return lambda: Detail(says=says, at=at)

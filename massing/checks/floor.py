@@ -1,0 +1,198 @@
+"""Does a body pass into the floor, and does its base rest on one level?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.walls import outline_of
+from massing.checks.words import litres, mm
+from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.plan import polygon_gap
+from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import gap_below, stepped_gap
+from massing.room.shape import FloorPiece, Room
+from massing.scheme.layout import Placed
+
+__all__ = ["CHECK", "SUPPORT", "read", "read_support", "rests"]
+
+CHECK = "floor"
+SUPPORT = "support"
+SOURCE = "geometry: measured straight down"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every body against each floor level under it."""
+    for item in context.items:
+        for floor in context.layout.room.floors:
+            gap = np.min([floor_gap(part.solid, floor) for part in item.parts], axis=0)
+            if float(gap.min()) < -TOUCH or (
+                abs(float(gap[0])) > TOUCH
+                and float(gap.min()) <= context.reach
+                and item.footing not in {"floor"}
+            ):
+                yield _reading(item, floor, gap)
+
+
+def floor_gap(solid: Convex, floor: FloorPiece) -> Floats:
+    """(worlds,) gap of a solid to one level of the floor: straight down, or level to its edge."""
+    over = gap_below(solid, floor.polygon, floor.level)
+    if np.isfinite(over).all():
+        return over
+    plan = polygon_gap(outline_of(solid), floor.polygon).gap
+    return stepped_gap(over, solid.low[:, 2] - floor.level, plan)
+
+
+def _reading(item: Placed, floor: FloorPiece, gap: Floats) -> Reading:
+    return Reading(
+        check=CHECK,
+        items=(item.name, floor.name),
+        gap=gap,
+        detail=lambda: _detail(item, floor, float(gap[0])),
+        touching=abs(float(gap[0])) <= TOUCH,
+        source=SOURCE,
+    )
+
+
+def _detail(item: Placed, floor: FloorPiece, gap: float) -> Detail:
+    at = _on_floor(item, floor)
+    if gap >= -TOUCH:
+        return Detail(says=f"{mm(gap)} between {item.name} and the {floor.name}", at=at)
+    sunk = 0.0
+    for part in item.parts:
+        planes = np.vstack(
+            [prism_planes(floor.polygon[0]), [[0.0, 0.0, 1.0, float(floor.level[0])]]]
+        )
+        found = clip_solid(part.solid.world(0), planes)
+        sunk += float(found.volume[0]) if found is not None else 0.0
+    says = f"{item.name} passes {mm(-gap)} into the {floor.name} ({litres(sunk):.1f} L)"
+    pushes = () if item.stays else (Push(item.name, (0.0, 0.0, -gap)),)
+    return Detail(says=says, at=at, overlap_l=litres(sunk), pushes=pushes)
+
+
+def _on_floor(item: Placed, floor: FloorPiece) -> tuple[float, float, float]:
+    ring = Ring.of(floor.polygon[:1])
+    for part in item.parts:
+        shared = overlap(Ring.of(outline_of(part.solid)[:1]), ring)
+        if shared is not None:
+            middle = shared.points[0].mean(axis=0)
+            return (float(middle[0]), float(middle[1]), float(item.low[0, 2]))
+    return (float(item.low[0, 0]), float(item.low[0, 1]), float(item.low[0, 2]))
+
+
+def read_support(context: Context) -> Iterator[Reading]:
+    """Readings of how much of each standing item's base rests on one level."""
+    rules = context.rules
+    for item in context.items:
+        if item.footing in {"wall", "ceiling"}:
+            continue
+        share, drop = rests(context, item)
+        yield Reading(
+            check=SUPPORT,
+            items=(item.name,),
+            gap=100.0 * share,
+            needs=rules.support,
+            unit="%",
+            detail=_later(context, item, float(share[0]), drop),
+            source=rules.source("support"),
+            weight=Verdict.CONFLICT,
+        )
+
+
+def rests(context: Context, item: Placed) -> tuple[Floats, float]:
+    """Share (worlds,) of an item's base that rests on what carries it, and the greatest drop, mm."""
+    room = context.layout.room
+    base = item.low[:, 2]
+    lowest = [p for p in item.parts if float(p.solid.low[0, 2] - item.low[0, 2]) <= 1.0]
+    rings = [outline_of(part.solid) for part in lowest]
+    whole = np.sum([area(ring) for ring in rings], axis=0)
+    supports = _carriers(context, item, room)
+    held = np.zeros(context.layout.worlds)
+    drop = 0.0
+    for ring in rings:
+        one = Ring.of(ring)
+        for polygon, level in supports:
+            shared = overlap(one, Ring.of(polygon))
+            if shared is None:
+                continue
+            fall = float(base[0] - level[0])
+            if fall <= 1.0:
+                held = held + np.maximum(area(shared.points), 0.0)
+            else:
+                drop = max(drop, fall)
+    return np.broadcast_to(held / whole, (context.layout.worlds,)), drop
+
+
+def _carriers(context: Context, item: Placed, room: Room) -> list[tuple[Floats, Floats]]:
+    """Level tops the item can rest on: the item below it, or the floors."""
+    floors = [
+        (floor.polygon, np.broadcast_to(floor.level, (room.worlds,))) for floor in room.floors
+    ]
+    if item.footing == "floor":
+        return floors
+    below = context.layout.item(item.footing)
+    return [
+        (outline_of(part.solid), part.solid.high[:, 2])
+        for part in below.parts
+        if float(below.high[0, 2] - part.solid.high[0, 2]) <= 1.0
+    ]
+
+
+def _later(context: Context, item: Placed, share: float, drop: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _support_detail(context, item, share, drop)
+
+
+def _support_detail(context: Context, item: Placed, share: float, drop: float) -> Detail:
+    at = (
+        float((item.low[0, 0] + item.high[0, 0]) / 2),
+        float((item.low[0, 1] + item.high[0, 1]) / 2),
+        float(item.low[0, 2]),
+    )
+    if share <= 1e-9:
+        return Detail(says=f"{item.name} rests on nothing", at=at)
+    span = item.high[0, :2] - item.low[0, :2]
+    bare = 1.0 - share
+    longest = int(np.argmax(span))
+    says = f"{item.name}: {100 * bare:.1f} % of its base is unsupported"
+    if item.footing == "floor" and len(context.layout.room.floors) > 1 and drop > 0:
+        axis = _step_axis(context, item, longest)
+        says = (
+            f"{item.name} straddles a step: {mm(bare * float(span[axis]))} of "
+            f"{mm(float(span[axis]))} ({100 * bare:.1f} %) unsupported, {mm(drop)} drop"
+        )
+    return Detail(says=says, at=at, pushes=tuple(_pushes(context, item)))
+
+
+def _step_axis(context: Context, item: Placed, fallback: int) -> int:
+    """Which way the step lies across the item: 0 when it splits it along x, 1 along y."""
+    levels = [float(f.level[0]) for f in context.layout.room.floors]
+    top = max(levels)
+    for floor, level in zip(context.layout.room.floors, levels, strict=True):
+        if level != top:
+            continue
+        low, high = floor.polygon[0].min(axis=0), floor.polygon[0].max(axis=0)
+        for axis in (0, 1):
+            if item.low[0, axis] < low[axis] < item.high[0, axis]:
+                return axis
+            if item.low[0, axis] < high[axis] < item.high[0, axis]:
+                return axis
+    return fallback
+
+
+def _pushes(context: Context, item: Placed) -> Iterator[Push]:
+    """Level moves that bring the whole base onto the level it already rests on."""
+    if item.stays or item.footing != "floor":
+        return
+    base = float(item.low[0, 2])
+    for floor in context.layout.room.floors:
+        if abs(float(floor.level[0]) - base) > 1.0:
+            continue
+        low, high = floor.polygon[0].min(axis=0), floor.polygon[0].max(axis=0)
+        shift = np.maximum(low - item.low[0, :2], 0.0) + np.minimum(high - item.high[0, :2], 0.0)
+        if np.linalg.norm(shift) > TOUCH:
+            yield Push(item.name, (float(shift[0]), float(shift[1]), 0.0))

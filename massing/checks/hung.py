@@ -1,0 +1,114 @@
+"""Is there head height under whatever hangs over floor people walk on?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.walls import outline_of
+from massing.checks.words import mm, square_metres
+from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import gap_below
+from massing.room.shape import FloorPiece
+from massing.scheme.layout import Placed
+
+__all__ = ["CHECK", "read"]
+
+CHECK = "under hung"
+LOW = 1400.0  # mm; what hangs lower than a person's shoulder is met as a body, not walked under
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the clear height under each hung body, floor level by floor level.
+
+    Things fixed low on a wall, or hung over something that already fills the floor, are not
+    walked under: only what hangs higher than ``LOW`` counts, and floor filled by a body beneath
+    it is left out.
+    """
+    for item in context.items:
+        if item.footing not in {"wall", "ceiling"}:
+            continue
+        for floor in context.layout.room.floors:
+            clear = np.min(
+                [gap_below(part.solid, floor.polygon, floor.level) for part in item.parts], axis=0
+            )
+            if not np.isfinite(clear[0]) or float(clear[0]) < LOW:
+                continue
+            if float(clear.min()) - context.rules.under > context.reach:
+                continue
+            walked = _walked_under(context, item, floor)
+            if walked <= 1.0:
+                continue
+            yield Reading(
+                check=CHECK,
+                items=(item.name, floor.name),
+                gap=clear,
+                needs=context.rules.under,
+                detail=_later(context, item, floor, float(clear[0])),
+                weight=Verdict.CONFLICT if item.footing == "ceiling" else _weight(item),
+                source=context.rules.source("under"),
+            )
+
+
+def _weight(item: Placed) -> Verdict:
+    """A thing on a wall that reaches far out is walked under; a shallow one is leant over."""
+    shallow = float(np.min(item.high[0, :2] - item.low[0, :2])) <= 400.0
+    return Verdict.CAUTION if shallow else Verdict.CONFLICT
+
+
+def _later(context: Context, item: Placed, floor: FloorPiece, clear: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _detail(context, item, floor, clear)
+
+
+def _detail(context: Context, item: Placed, floor: FloorPiece, clear: float) -> Detail:
+    need = context.rules.under
+    rings = _shadows(item, floor)
+    middle = rings[0].points[0].mean(axis=0) if rings else item.low[0, :2]
+    at = (float(middle[0]), float(middle[1]), float(item.low[0, 2]))
+    if clear >= need - TOUCH:
+        return Detail(says=f"{mm(clear)} clear under {item.name}, needs {mm(need)}", at=at)
+    over = sum(float(area(shadow.points)[0]) for shadow in _shadows(item, floor))
+    says = (
+        f"{mm(clear)} clear under {item.name} where {mm(need)} is needed, "
+        f"over {square_metres(over):.2f} m²"
+    )
+    up = () if item.stays else (Push(item.name, (0.0, 0.0, need - clear)),)
+    return Detail(says=says, at=at, area_m2=square_metres(over), pushes=up)
+
+
+def _shadows(item: Placed, floor: FloorPiece) -> list[Ring]:
+    """Plan outlines of the item's parts where they lie over one floor level, nominal world."""
+    ground = Ring.of(floor.polygon[:1])
+    return [
+        shared
+        for part in item.parts
+        if (shared := overlap(Ring.of(outline_of(part.solid)[:1]), ground)) is not None
+    ]
+
+
+def _walked_under(context: Context, item: Placed, floor: FloorPiece) -> float:
+    """Floor under the item on one level that no standing body fills, nominal world, mm²."""
+    shadows = _shadows(item, floor)
+    filled = [
+        outline_of(part.solid)[0]
+        for other in context.layout.items
+        if other.name != item.name and float(other.low[0, 2] - floor.level[0]) < LOW
+        for part in other.parts
+    ]
+    touching = [
+        ring
+        for ring in filled
+        if any(overlap(shadow, Ring.of(ring[None])) is not None for shadow in shadows)
+    ]
+    if len(shadows) == 1 and not touching:
+        return float(area(shadows[0].points)[0])
+    from shapely import Polygon, union_all
+
+    left = union_all([Polygon(shadow.points[0]) for shadow in shadows])
+    if touching:
+        left = left.difference(union_all([Polygon(ring) for ring in touching]))
+    return float(left.area)

@@ -1,0 +1,226 @@
+"""How far does each door leaf of the room open, and what stops it?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from massing.checks.bodies import body_group, pushes_apart
+from massing.checks.context import Context, Group, meetings
+from massing.checks.finding import Detail, Push, Reading
+from massing.checks.walls import outline_of, plan_hull
+from massing.checks.words import litres, mm, place, square_metres
+from massing.geometry.clip import clip_solid
+from massing.geometry.leaves import first_touch, leaf_frame, swept_ring
+from massing.geometry.polygons import Ring, area, split
+from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Room
+from massing.scheme.layout import Layout, Leaf
+
+__all__ = ["CHECK", "Obstacle", "leaf_sweep", "obstacles", "opens_to", "read"]
+
+CHECK = "door leaf"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Obstacle:
+    """Something in a leaf's height: plan rings (worlds, n, 2) of the parts that reach it."""
+
+    name: str
+    rings: tuple[Floats, ...]
+
+
+def leaf_sweep(leaf: Leaf) -> Convex:
+    """The air a leaf passes through on the side it opens to."""
+    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, leaf.thickness, leaf.full)
+    return prism(ring, leaf.low, leaf.high)
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every body, beam, slope and step near the sweep of a leaf that opens inward."""
+    layout = context.layout
+    for leaf in layout.leaves:
+        if leaf.opens != "in":
+            continue
+        sweep = Group(leaf.name, (leaf_sweep(leaf),))
+        bodies = [body_group(item) for item in context.items]
+        fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
+        if context.focus is not None:
+            fabric = []
+        for meeting in meetings([*bodies, *fabric], [sweep], context.reach):
+            yield Reading(
+                check=CHECK,
+                items=(leaf.name, meeting.first.name),
+                gap=meeting.gap,
+                detail=_later(context, leaf, meeting.first, meeting.gap, meeting.at),
+                source=context.rules.source("door_angle"),
+            )
+        if context.focus is None:
+            yield from _against_shell(context, leaf)
+
+
+def _against_shell(context: Context, leaf: Leaf) -> Iterator[Reading]:
+    """Whether the ceiling, a step or another wall stops a leaf: a reading in degrees."""
+    needs = min(context.rules.door_angle, float(np.degrees(leaf.full)))
+    for obstacle in shell_obstacles(context.layout.room, leaf):
+        reach = np.degrees(_reach(leaf, obstacle.rings))
+        if float(reach.min()) < needs:
+            yield Reading(
+                check=CHECK,
+                items=(leaf.name, obstacle.name),
+                gap=reach,
+                needs=needs,
+                unit="deg",
+                detail=_shell_later(leaf, obstacle, float(reach[0])),
+                source=context.rules.source("door_angle"),
+            )
+
+
+def _shell_later(leaf: Leaf, obstacle: Obstacle, reach: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    of = float(np.degrees(leaf.full))
+    says = f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by the {obstacle.name}"
+    return lambda: Detail(says=says, at=_tip(leaf, reach), reaches=round(reach, 2), of=of)
+
+
+def _tip(leaf: Leaf, degrees: float) -> tuple[float, float, float]:
+    turn = np.radians(degrees) * leaf.swing
+    way = np.array(
+        [
+            np.cos(turn) * leaf.shut[0, 0] - np.sin(turn) * leaf.shut[0, 1],
+            np.sin(turn) * leaf.shut[0, 0] + np.cos(turn) * leaf.shut[0, 1],
+        ]
+    )
+    tip = leaf.pin[0] + way * float(leaf.width[0])
+    return place(np.array([tip[0], tip[1], float(leaf.low[0])]))
+
+
+def _later(context: Context, leaf: Leaf, body: Group, gap: Floats, at: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _detail(context, leaf, body, float(gap[0]), at)
+
+
+def _detail(context: Context, leaf: Leaf, body: Group, gap: float, at: Floats) -> Detail:
+    of = float(np.degrees(leaf.full))
+    reach = float(np.degrees(_reach(leaf, _rings_at(body.solids, leaf))[0]))
+    if gap >= -TOUCH:
+        says = f"{mm(gap)} between {body.name} and {leaf.name} as it opens"
+        return Detail(says=says, at=place(at), reaches=round(of, 2), of=of)
+    sweep = Group(leaf.name, (leaf_sweep(leaf),))
+    shared = _plan_overlap(body, sweep.solids[0])
+    says = (
+        f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by {body.name} "
+        f"(overlap {mm(-gap)}, {square_metres(shared):.3f} m² in plan)"
+    )
+    return Detail(
+        says=says,
+        at=place(at),
+        area_m2=square_metres(shared),
+        overlap_l=litres(_shared_volume(body, sweep.solids[0])),
+        reaches=round(reach, 2),
+        of=of,
+        pushes=tuple(_pushes(context, body, sweep)),
+    )
+
+
+def _pushes(context: Context, body: Group, sweep: Group) -> Iterator[Push]:
+    yield from pushes_apart(context, body, sweep)
+
+
+def _shared_volume(body: Group, sweep: Convex) -> float:
+    from massing.geometry.overlap import overlap_volume
+
+    return sum(overlap_volume(part.world(0), sweep.world(0)) for part in body.solids)
+
+
+def _plan_overlap(body: Group, sweep: Convex) -> float:
+    """Plan area a body shares with a sweep at the sweep's height, nominal world, mm²."""
+    from shapely import Polygon, union_all
+
+    low, high = float(sweep.low[0, 2]), float(sweep.high[0, 2])
+    rings = (_slab_ring(part, low, high) for part in body.solids)
+    under = union_all([Polygon(ring[0]) for ring in rings if ring is not None])
+    return float(under.intersection(Polygon(outline_of(sweep)[0])).area)
+
+
+def _slab_ring(solid: Convex, low: float, high: float) -> Floats | None:
+    """Plan outline (1, n, 2) of the part of a solid between two levels, nominal world."""
+    if solid.high[0, 2] <= low + TOUCH or solid.low[0, 2] >= high - TOUCH:
+        return None
+    if solid.faces.upright:
+        return outline_of(solid)[:1]
+    planes = np.array([[0.0, 0.0, 1.0, high], [0.0, 0.0, -1.0, -low]])
+    found = clip_solid(solid.world(0), planes)
+    return None if found is None else plan_hull(found.corners[:, :, :2])
+
+
+def _rings_at(solids: tuple[Convex, ...], leaf: Leaf) -> tuple[Floats, ...]:
+    low, high = float(leaf.low[0]), float(leaf.high[0])
+    rings = (_slab_ring(solid, low, high) for solid in solids)
+    return tuple(ring for ring in rings if ring is not None)
+
+
+def _reach(leaf: Leaf, rings: tuple[Floats, ...]) -> Floats:
+    """Angle (worlds,) the leaf gets to among some rings."""
+    best = np.full(len(leaf.pin), leaf.full)
+    for ring in rings:
+        own = leaf_frame(ring, leaf.pin[: len(ring)], leaf.shut[: len(ring)], leaf.swing)
+        count = len(ring)
+        touch = first_touch(own, leaf.width[:count], leaf.thickness[:count], leaf.full)
+        best = np.minimum(best, touch if count == len(best) else touch[0])
+    return best
+
+
+def opens_to(layout: Layout, leaf: Leaf) -> tuple[float, str]:
+    """How far a leaf opens in the nominal world, radians, and what stops it ("" for nothing)."""
+    best, stopped = leaf.full, ""
+    for obstacle in obstacles(layout, leaf):
+        reach = float(_reach(leaf, obstacle.rings)[0])
+        if reach < best - 1e-9:
+            best, stopped = reach, obstacle.name
+    return best, stopped
+
+
+def obstacles(layout: Layout, leaf: Leaf) -> Iterator[Obstacle]:
+    """Everything in the height of a leaf: bodies, fabric and the shell."""
+    for item in layout.items:
+        rings = _rings_at(tuple(part.solid for part in item.parts), leaf)
+        if rings:
+            yield Obstacle(item.name, rings)
+    for fabric in layout.room.fabric:
+        rings = _rings_at(fabric.parts, leaf)
+        if rings:
+            yield Obstacle(fabric.name, rings)
+    yield from shell_obstacles(layout.room, leaf)
+
+
+def shell_obstacles(room: Room, leaf: Leaf) -> Iterator[Obstacle]:
+    """Where the ceiling is below the leaf's head, the floor above its foot, or a wall crosses it."""
+    low = [r for piece in room.ceilings for r in _too_low(piece.polygon, piece.planes, leaf.high)]
+    if low:
+        yield Obstacle("ceiling", tuple(low))
+    steps = tuple(f.polygon for f in room.floors if float(f.level[0] - leaf.low[0]) > TOUCH)
+    if steps:
+        yield Obstacle("floor step", steps)
+    own = next(i for i, wall in enumerate(room.walls) if wall.name == leaf.wall)
+    for piece in room.outside:
+        if own not in piece.walls:
+            names = " and ".join(room.walls[number].name for number in piece.walls)
+            yield Obstacle(f"{names} wall", (piece.polygon,))
+
+
+def _too_low(polygon: Floats, planes: Floats, head: Floats) -> Iterator[Floats]:
+    """Parts of a ceiling piece lower than a leaf's head, one a plane that dips below it."""
+    for k in range(planes.shape[1]):
+        line = planes[:, k].copy()
+        line[:, 2] = line[:, 2] - head + TOUCH
+        size = np.linalg.norm(line[:, :2], axis=1)
+        if float(size[0]) < 1e-12:
+            if float(line[0, 2]) < 0:
+                yield polygon
+            continue
+        # Left of the line is where the plane is high enough; the right side is in the way.
+        _, under = split(Ring.of(polygon), line / size[:, None])
+        if under is not None and float(area(under.points)[0]) > 1.0:
+            yield under.points

@@ -1,0 +1,151 @@
+"""The smallest move that clears a finding, and what it would start: pushes in, a nudge out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.finding import Nudge, Push, Reading, Verdict
+from massing.checks.registry import readings
+from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
+from massing.scheme.ground import level_under
+from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
+
+__all__ = ["Key", "best_nudge", "covered", "failing", "moved_layout"]
+
+Key = tuple[str, tuple[str, ...]]
+# A finding of the first kind says all that one of the second kind about the same things would.
+_FOLDS = (("door leaf", "doorway"), ("bodies", "zone"), ("ceiling", "headroom"))
+_TRIES = 4  # moves looked at, shortest first
+
+
+def failing(context: Context) -> dict[Key, Reading]:
+    """Readings that fail in the nominal world, the worst of each check and pair."""
+    found: dict[Key, Reading] = {}
+    for reading in readings(context):
+        slack = TOUCH if reading.unit == "mm" else 1e-6
+        short = float(reading.gap[0]) - reading.needs
+        if reading.weight is not Verdict.CONFLICT or short >= -slack:
+            continue
+        key = (reading.check, reading.items)
+        if key not in found or short < float(found[key].gap[0]) - found[key].needs:
+            found[key] = reading
+    return found
+
+
+def best_nudge(
+    context: Context, key: Key, pushes: tuple[Push, ...], before: dict[Key, Reading]
+) -> Nudge | None:
+    """The shortest push that clears a finding and starts nothing, else the shortest that clears it.
+
+    context : a one-world layout; before : everything that fails in it
+    Every move is made and the moved item's checks run again, so ``starts`` is what was found.
+    """
+    ranked = sorted(pushes, key=lambda p: (round(float(np.linalg.norm(p.by)), 3), p.item, p.by))
+    fallback: Nudge | None = None
+    for push in ranked[:_TRIES]:
+        after = _after(context, push)
+        if key in after:
+            continue
+        failed = {(check, frozenset(items)) for check, items in after}
+        new = sorted(k for k in after if _is_new(k, after, before) and not covered(k, failed))
+        x, y, z = (_outward(v) for v in push.by)
+        by = (x, y, z)
+        nudge = Nudge(push.item, by, tuple(after[k].detail().says for k in new))
+        if not new:
+            return nudge
+        fallback = fallback or nudge
+    return fallback
+
+
+def covered(key: Key, failed: set[tuple[str, frozenset[str]]]) -> bool:
+    """Whether another failure about the same things already says what this one would."""
+    check, items = key
+    return any(
+        check == weaker and (stronger, frozenset(items)) in failed for stronger, weaker in _FOLDS
+    )
+
+
+def _outward(size: float) -> float:
+    """A tenth of a millimetre, rounded so that the move is never short."""
+    tenths = np.ceil(round(abs(size) * 10.0, 4)) / 10.0
+    return float(np.copysign(tenths, size)) + 0.0
+
+
+def _is_new(key: Key, after: dict[Key, Reading], before: dict[Key, Reading]) -> bool:
+    """Whether a failure was not there before, or has got worse."""
+    if key not in before:
+        return True
+    return float(after[key].gap[0]) < float(before[key].gap[0]) - TOUCH
+
+
+def _after(context: Context, push: Push) -> dict[Key, Reading]:
+    layout, names = moved_layout(context.layout, push.item, np.array(push.by))
+    return failing(replace(context, layout=layout, focus=names))
+
+
+def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozenset[str]]:
+    """A one-world layout with an item, and all that stands on it, moved; and their names.
+
+    What stands on the floor settles on the highest level under its new place.
+    """
+    names = {name}
+    grown = True
+    while grown:
+        riders = {item.name for item in layout.items if item.footing in names} - names
+        names |= riders
+        grown = bool(riders)
+    shift = np.array(by, dtype=np.float64)
+    mover = layout.item(name)
+    if mover.footing == "floor" and abs(shift[2]) < TOUCH:
+        shift[2] = _settle(layout, mover, shift)
+    items = tuple(
+        _moved(layout, item, shift) if item.name in names else item for item in layout.items
+    )
+    return replace(layout, items=items), frozenset(names)
+
+
+def _settle(layout: Layout, item: Placed, shift: Floats) -> float:
+    """How much higher or lower the floor is under an item's new place."""
+    here, there = _footprint(item, np.zeros(3)), _footprint(item, shift)
+    return float(level_under(layout.room, there)[0] - level_under(layout.room, here)[0])
+
+
+def _footprint(item: Placed, shift: Floats) -> Floats:
+    low, high = item.low[:1, :2] + shift[:2], item.high[:1, :2] + shift[:2]
+    return np.stack(
+        [
+            low,
+            np.stack([high[:, 0], low[:, 1]], axis=1),
+            high,
+            np.stack([low[:, 0], high[:, 1]], axis=1),
+        ],
+        axis=1,
+    )
+
+
+def _moved(layout: Layout, item: Placed, by: Floats) -> Placed:
+    return replace(
+        item,
+        parts=tuple(Part(p.name, p.kind, p.solid.moved(by)) for p in item.parts),
+        origin=item.origin + by,
+        low=item.low + by,
+        high=item.high + by,
+        zones=tuple(_zone(layout, zone, by) for zone in item.zones),
+        gaps=tuple(Gap(g.item, g.side, g.why, g.depth, g.solid.moved(by)) for g in item.gaps),
+        motions=tuple(_motion(m, by) for m in item.motions),
+    )
+
+
+def _zone(layout: Layout, zone: Zone, by: Floats) -> Zone:
+    polygon = zone.polygon + by[:2]
+    return replace(zone, polygon=polygon, level=level_under(layout.room, polygon))
+
+
+def _motion(motion: Motion, by: Floats) -> Motion:
+    about = None if motion.turn_about is None else motion.turn_about + by
+    solid: Convex = motion.solid.moved(by)
+    return replace(motion, solid=solid, turn_about=about)

@@ -1,0 +1,107 @@
+"""Does a body stand in a doorway or in front of glass?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.bodies import body_group, pushes_apart
+from massing.checks.context import Context, Group, Meeting, meetings
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.words import mm, place
+from massing.geometry.polygons import area
+from massing.geometry.solids import Floats, prism
+from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Opening, Room
+from massing.scheme.layout import Placed
+
+__all__ = ["DOORWAY", "WINDOW", "hidden_share", "opening_way", "read"]
+
+DOORWAY = "doorway"
+WINDOW = "window"
+
+
+def opening_way(room: Room, opening: Opening, depth: float) -> Group:
+    """The air in front of an opening: as wide and high as it is, through the wall and so deep."""
+    wall = room.wall(opening.wall)
+    right = opening.left + opening.width
+    inward = np.full(room.worlds, depth)
+    ring = np.stack(
+        [
+            wall.point(right, -wall.thickness),
+            wall.point(opening.left, -wall.thickness),
+            wall.point(opening.left, inward),
+            wall.point(right, inward),
+        ],
+        axis=1,
+    )
+    if float(area(ring)[0]) < 0:
+        ring = ring[:, ::-1]
+    return Group(opening.name, (prism(ring, opening.sill, opening.sill + opening.height),))
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every body near a doorway or a window."""
+    room = context.layout.room
+    bodies = [body_group(item) for item in context.items]
+    for opening in room.openings:
+        door = opening.kind == "door"
+        depth = context.rules.doorway if door else context.rules.window
+        way = opening_way(room, opening, depth)
+        for meeting in meetings(bodies, [way], 0.0):
+            item = context.layout.item(meeting.first.name)
+            if float(meeting.gap.min()) >= -TOUCH:
+                continue
+            yield Reading(
+                check=DOORWAY if door else WINDOW,
+                items=(item.name, opening.name),
+                gap=meeting.gap,
+                detail=_later(context, meeting, opening, item),
+                weight=Verdict.CONFLICT if door else Verdict.CAUTION,
+                source=context.rules.source("doorway" if door else "window"),
+            )
+
+
+def _later(context: Context, meeting: Meeting, opening: Opening, item: Placed):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _detail(context, meeting, opening, item)
+
+
+def _detail(context: Context, meeting: Meeting, opening: Opening, item: Placed) -> Detail:
+    pushes = tuple(pushes_apart(context, meeting.first, meeting.second))
+    if opening.kind == "door":
+        gap = float(meeting.gap[0])
+        says = (
+            f"{item.name} stands {mm(-gap)} into the way of {opening.name}"
+            if gap < 0
+            else f"{item.name} is {mm(gap)} from the way of {opening.name}"
+        )
+    else:
+        share = hidden_share(context.layout.room, opening, item)
+        says = f"{item.name} stands in front of {opening.name} and hides {100 * share:.0f} % of it"
+    return Detail(says=says, at=place(meeting.at), pushes=pushes)
+
+
+def hidden_share(room: Room, opening: Opening, item: Placed) -> float:
+    """Share of an opening covered by a body as seen square to the wall, nominal world."""
+    wall = room.wall(opening.wall)
+    glass = _rectangle(
+        float(opening.left[0]),
+        float(opening.left[0] + opening.width[0]),
+        float(opening.sill[0]),
+        float(opening.sill[0] + opening.height[0]),
+    )
+    from shapely import Polygon, union_all
+    from shapely.geometry import MultiPoint
+
+    shadows = []
+    for part in item.parts:
+        corners = part.solid.corners[0]
+        along = (corners[:, :2] - wall.left[0]) @ wall.along[0]
+        shadows.append(MultiPoint(np.stack([along, corners[:, 2]], axis=1)).convex_hull)
+    pane = Polygon(glass)
+    return float(union_all(shadows).intersection(pane).area / pane.area)
+
+
+def _rectangle(x0: float, x1: float, z0: float, z1: float) -> Floats:
+    return np.array([[x0, z0], [x1, z0], [x1, z1], [x0, z1]])

@@ -1,0 +1,43 @@
+"""The checks, in the order they are reported. A new check is one file and one line here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from massing.checks import (
+    bodies,
+    ceiling,
+    controls,
+    floor,
+    hung,
+    leaves,
+    openings,
+    sharing,
+    standing,
+    walls,
+)
+from massing.checks.context import Context
+from massing.checks.finding import Reading
+
+__all__ = ["CHECKS", "readings"]
+
+CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
+    bodies.read,
+    ceiling.read,
+    walls.read,
+    floor.read,
+    floor.read_support,
+    leaves.read,
+    openings.read,
+    standing.read,
+    standing.read_blocked,
+    hung.read,
+    sharing.read,
+    controls.read,
+)
+
+
+def readings(context: Context) -> Iterator[Reading]:
+    """Everything the checks measure, check by check."""
+    for check in CHECKS:
+        yield from check(context)

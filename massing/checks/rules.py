@@ -1,0 +1,105 @@
+"""The sizes the checks compare with, where each comes from, and what a project changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from massing.project.file import RuleSpec
+from massing.project.project import Project
+
+__all__ = ["RULES", "Rule", "Rules", "rules_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One editable size: its default in mm (or the unit said), what it is, and its source."""
+
+    name: str
+    default: float
+    unit: str
+    says: str
+    source: str
+
+
+RULES = {
+    rule.name: rule
+    for rule in (
+        Rule(
+            "headroom",
+            2000.0,
+            "mm",
+            "clear height where someone stands",
+            "common practice, no source: stature + 100, 2000 when no stature is given",
+        ),
+        Rule(
+            "under", 2000.0, "mm", "clear height below a hung thing", "common practice, no source"
+        ),
+        Rule(
+            "doorway",
+            400.0,
+            "mm",
+            "depth kept free in front of a doorway: a person's own depth",
+            "common practice, no source",
+        ),
+        Rule(
+            "window",
+            300.0,
+            "mm",
+            "depth kept free in front of glass, above its sill",
+            "common practice, no source",
+        ),
+        Rule("near", 150.0, "mm", "gaps up to this are listed as near", "this tool's own habit"),
+        Rule(
+            "support",
+            95.0,
+            "%",
+            "share of a base that must rest on one level",
+            "common practice, no source",
+        ),
+        Rule(
+            "door_angle",
+            90.0,
+            "deg",
+            "how far a room door must open",
+            "common practice, no source",
+        ),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The sizes in force for one project, mm (support in per cent, door_angle in degrees)."""
+
+    headroom: float = RULES["headroom"].default
+    under: float = RULES["under"].default
+    doorway: float = RULES["doorway"].default
+    window: float = RULES["window"].default
+    near: float = RULES["near"].default
+    support: float = RULES["support"].default
+    door_angle: float = RULES["door_angle"].default
+
+    def source(self, name: str) -> str:
+        """Where the default comes from, or that the project set its own size."""
+        rule = RULES[name]
+        if getattr(self, name) == rule.default:
+            return rule.source
+        return f"set in the project file (default {rule.default:g} {rule.unit}: {rule.source})"
+
+
+def rules_of(project: Project) -> Rules:
+    """Rules in force: the defaults, the user's stature, then what the project says.
+
+    The tallest user's stature + 100 replaces the default headroom.
+    """
+    found: dict[str, float] = {}
+    if project.people.stature is not None:
+        found["headroom"] = float(project.people.stature) + 100.0
+    found.update(_written(project.rules))
+    return Rules(**found)
+
+
+def _written(spec: RuleSpec) -> dict[str, float]:
+    """Sizes the project file gives."""
+    given = ((name, getattr(spec, name)) for name in RULES)
+    return {name: float(value) for name, value in given if value is not None}

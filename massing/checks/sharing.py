@@ -1,0 +1,79 @@
+"""Which zones share floor, and may they?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.words import mm, square_metres
+from massing.geometry.plan import polygon_gap
+from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.tolerance import TOUCH
+from massing.scheme.layout import Layout, Zone
+
+__all__ = ["CHECK", "read"]
+
+CHECK = "shared floor"
+SOURCE = "common practice, no source: people's zones may overlap unless both are used at once"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every two zones of different items that overlap in plan."""
+    zones = [zone for item in context.layout.items for zone in item.zones]
+    for number, one in enumerate(zones):
+        for other in zones[number + 1 :]:
+            if one.item == other.item or not context.wanted(one.item, other.item):
+                continue
+            reading = _shared(context, one, other)
+            if reading is not None:
+                yield reading
+
+
+def _shared(context: Context, one: Zone, other: Zone) -> Reading | None:
+    apart = np.maximum(
+        one.polygon.min(axis=1) - other.polygon.max(axis=1),
+        other.polygon.min(axis=1) - one.polygon.max(axis=1),
+    )
+    if float(apart.max(axis=1).min()) > 0:
+        return None
+    gap = polygon_gap(one.polygon, other.polygon).gap
+    if float(gap[0]) >= -TOUCH:
+        return None
+    at_once = _at_once(context.layout, one.item, other.item)
+    return Reading(
+        check=CHECK,
+        items=(one.item, other.item),
+        gap=gap if at_once else np.zeros(context.layout.worlds),
+        detail=lambda: _detail(one, other, at_once=at_once),
+        weight=Verdict.CONFLICT,
+        noted=True,
+        source=SOURCE,
+    )
+
+
+def _at_once(layout: Layout, one: str, other: str) -> bool:
+    """Whether the project says these two are used together."""
+    for group in layout.together:
+        uses = {use.removesuffix(" in use") for use in group}
+        if one in uses and other in uses:
+            return True
+    return False
+
+
+def _detail(one: Zone, other: Zone, *, at_once: bool) -> Detail:
+    shared = overlap(Ring.of(one.polygon[:1]), Ring.of(other.polygon[:1]))
+    if shared is None:
+        return Detail(says=f"{one.item} and {other.item} zones meet")
+    low, high = shared.points[0].min(axis=0), shared.points[0].max(axis=0)
+    size = square_metres(float(area(shared.points)[0]))
+    rule = "though both are in use at once" if at_once else "allowed: not in use at once"
+    says = (
+        f"{one.name} zone of {one.item} and {other.name} zone of {other.item} share "
+        f"{mm(high[0] - low[0])} x {mm(high[1] - low[1])} of floor ({size:.3f} m²), {rule}"
+    )
+    middle = shared.points[0].mean(axis=0)
+    at = (float(middle[0]), float(middle[1]), float(one.level[0]))
+    return Detail(says=says, at=at, area_m2=size)

@@ -1,0 +1,215 @@
+"""Is there head height and free floor wherever someone stands to use a thing?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.bodies import body_group, free_ways, pushes_apart
+from massing.checks.context import Context, Group, Meeting, meetings
+from massing.checks.finding import Detail, Push, Reading
+from massing.checks.words import mm, place, square_metres
+from massing.geometry.polygons import Ring, area, overlap, split
+from massing.geometry.solids import Floats, prism
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import ring_gap
+from massing.room.shape import Room
+from massing.scheme.layout import Placed, Zone
+
+__all__ = ["HEADROOM", "ZONE", "low_area", "lowest_point", "needed", "read", "read_blocked"]
+
+HEADROOM = "headroom"
+ZONE = "zone"
+LIGHT = 15.0  # kg; what one person moves aside without thinking
+
+
+def needed(context: Context, zone: Zone) -> Floats:
+    """(worlds,) head height a zone asks for: its own, else the rule's."""
+    worlds = context.layout.worlds
+    if zone.headroom is None:
+        return np.full(worlds, context.rules.headroom)
+    return np.broadcast_to(zone.headroom, (worlds,))
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the clear height over every zone where someone stands."""
+    room = context.layout.room
+    for item in context.items:
+        for zone in item.zones:
+            if zone.posture == "none" and zone.headroom is None:
+                continue
+            clear = np.min(
+                [
+                    ring_gap(zone.polygon, c.polygon, c.planes, f.level)
+                    for c, f in _columns(room, zone.polygon)
+                ]
+                or [np.full(room.worlds, np.inf)],
+                axis=0,
+            )
+            need = needed(context, zone)
+            if float((clear - need).min()) > context.reach:
+                continue
+            yield Reading(
+                check=HEADROOM,
+                items=(item.name,),
+                gap=clear - need + float(need[0]),
+                needs=float(need[0]),
+                detail=_later(context, item, zone, float(clear[0]), float(need[0])),
+                source=_source(context, zone),
+            )
+
+
+def _source(context: Context, zone: Zone) -> str:
+    if zone.headroom is None:
+        return context.rules.source("headroom")
+    return "the item's own zone"
+
+
+def _columns(room: Room, ring: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    """Ceiling and floor pieces that lie over and under one another and the ring."""
+    one = Ring.of(ring[:1])
+    for ceiling in room.ceilings:
+        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
+        if shared is None:
+            continue
+        for floor in room.floors:
+            if overlap(shared, Ring.of(floor.polygon[:1])) is not None:
+                yield ceiling, floor
+
+
+def low_area(room: Room, ring: Floats, need: float) -> float:
+    """Plan area of a ring where the ceiling is less than so far above the floor, nominal, mm²."""
+    low = 0.0
+    one = Ring.of(ring[:1])
+    for ceiling, floor in _columns(room, ring):
+        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
+        shared = overlap(shared, Ring.of(floor.polygon[:1])) if shared is not None else None
+        if shared is None:
+            continue
+        high: Ring | None = shared
+        for plane in ceiling.planes[0]:
+            if high is None:
+                break
+            line = np.array([[plane[0], plane[1], plane[2] - float(floor.level[0]) - need]])
+            size = float(np.hypot(line[0, 0], line[0, 1]))
+            if size < 1e-12:
+                high = high if line[0, 2] >= -TOUCH else None
+            else:
+                high, _ = split(high, line / size)
+        whole = float(area(shared.points)[0])
+        low += whole - (float(area(high.points)[0]) if high is not None else 0.0)
+    return max(low, 0.0)
+
+
+def lowest_point(room: Room, ring: Floats) -> tuple[Floats, Floats]:
+    """Where over a ring the ceiling is least above the floor, (3,), and its slope there, (2,)."""
+    best = (np.inf, np.zeros(3), np.zeros(2))
+    one = Ring.of(ring[:1])
+    for ceiling, floor in _columns(room, ring):
+        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
+        shared = overlap(shared, Ring.of(floor.polygon[:1])) if shared is not None else None
+        if shared is None:
+            continue
+        for point in shared.points[0]:
+            heights = ceiling.planes[0] @ np.array([point[0], point[1], 1.0])
+            k = int(np.argmin(heights))
+            clear = float(heights[k] - floor.level[0])
+            if clear < best[0] - 1e-6:
+                at = np.array([point[0], point[1], float(heights[k])])
+                best = (clear, at, ceiling.planes[0, k, :2])
+    return best[1], best[2]
+
+
+def _later(context: Context, item: Placed, zone: Zone, clear: float, need: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return lambda: _detail(context, item, zone, clear, need)
+
+
+def _detail(context: Context, item: Placed, zone: Zone, clear: float, need: float) -> Detail:
+    room = context.layout.room
+    at, slope = lowest_point(room, zone.polygon)
+    who = f"{item.name}, {zone.name} zone"
+    if clear >= need - TOUCH:
+        return Detail(says=f"{who}: {mm(clear)} clear, needs {mm(need)}", at=place(at))
+    low = low_area(room, zone.polygon, need)
+    says = (
+        f"{who}: {mm(clear)} clear where {mm(need)} is needed, "
+        f"short {mm(need - clear)} over {square_metres(low):.3f} m²"
+    )
+    return Detail(
+        says=says,
+        at=place(at),
+        area_m2=square_metres(low),
+        pushes=_uphill(item, need - clear, slope),
+    )
+
+
+def _uphill(item: Placed, short: float, slope: Floats) -> tuple[Push, ...]:
+    """Level moves up the slope, along the room's axes, that gain the missing height."""
+    if item.stays:
+        return ()
+    found = []
+    for way in free_ways(item)[:4]:
+        rise = float(slope @ np.array(way[:2]))
+        if rise > 1e-6:
+            far = short / rise
+            found.append(Push(item.name, (way[0] * far, way[1] * far, 0.0)))
+    return tuple(found)
+
+
+def read_blocked(context: Context) -> Iterator[Reading]:
+    """Readings of bodies and fabric that stand in a zone, below the height it needs."""
+    layout = context.layout
+    bodies = [body_group(item) for item in layout.items]
+    fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
+    for item in layout.items:
+        for zone in item.zones:
+            air = Group(item.name, (_air(zone, needed(context, zone)),))
+            for meeting in meetings([*bodies, *fabric], [air], 0.0):
+                other = meeting.first.name
+                if other == item.name or not context.wanted(item.name, other):
+                    continue
+                reading = _blocked(context, meeting, item, zone)
+                if reading is not None:
+                    yield reading
+
+
+def _air(zone: Zone, height: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    return prism(zone.polygon, zone.level, zone.level + height)
+
+
+def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Reading | None:
+    """A reading when the other body stands in the zone in some world and is not meant to."""
+    other = next((i for i in context.layout.items if i.name == meeting.first.name), None)
+    if float(meeting.gap.min()) >= -TOUCH:
+        return None
+    if other is not None:
+        if other.spec.passable:
+            return None
+        if other.footing == item.name or item.footing == other.name:
+            return None
+        light = other.spec.weight is not None and other.spec.weight < LIGHT
+        if zone.kind == "service" and light and not other.stays:
+            return None
+    return Reading(
+        check=ZONE,
+        items=(item.name, meeting.first.name),
+        gap=meeting.gap,
+        detail=lambda: _blocked_detail(context, meeting, item, zone),
+        source="common practice, no source: a zone holds no body",
+    )
+
+
+def _blocked_detail(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Detail:
+    depth = -float(meeting.gap[0])
+    name = meeting.first.name
+    says = f"{name} is {mm(depth)} inside the {zone.name} zone of {item.name}"
+    under = float(np.min([s.low[0, 2] for s in meeting.first.solids]))
+    if under > float(zone.level[0]) + 1.0:
+        clear = under - float(zone.level[0])
+        says += f", {mm(clear)} above its floor"
+    return Detail(
+        says=says,
+        at=place(meeting.at),
+        pushes=tuple(pushes_apart(context, meeting.first, Group(item.name, meeting.second.solids))),
+    )

@@ -1,0 +1,70 @@
+"""The whole project file as one model; its JSON Schema is made from it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from massing.items.spec import ItemSpec
+from massing.project.scheme_spec import SchemeSpec
+from massing.reading.fields import Name, Number, PositiveLength, Spec
+from massing.reading.places import Words
+from massing.room.spec import RoomSpec
+
+__all__ = ["PeopleSpec", "PreferSpec", "ProjectFile", "RuleSpec", "SurveySpec"]
+
+
+class PeopleSpec(Spec):
+    """Who uses the room: the tallest user's stature, as a length."""
+
+    stature: PositiveLength | None = None
+
+
+class SurveySpec(Spec):
+    """How the sizes were got, when a size does not say."""
+
+    by: Literal["laser", "tape", "client tape", "photo", "guess"] | None = None
+
+
+class RuleSpec(Spec):
+    """The rules' sizes, where a project changes them.
+
+    headroom : clear height where someone stands; under : below a hung thing
+    doorway : depth kept free in front of a doorway; window : in front of glass
+    near : gaps up to this are listed as near misses
+    support : share of a base that must rest on one level, per cent
+    """
+
+    headroom: PositiveLength | None = None
+    under: PositiveLength | None = None
+    doorway: PositiveLength | None = None
+    window: PositiveLength | None = None
+    near: PositiveLength | None = None
+    support: Number | None = None
+    door_angle: Number | None = None
+
+
+class PreferSpec(Spec):
+    """What makes one arrangement better than another, as weights."""
+
+    standing: Number | None = None
+    open_floor: Number | None = None
+    daily: Number | None = None
+    wet: Number | None = None
+    reach: Number | None = None
+
+
+class ProjectFile(Spec):
+    """A project file, as written."""
+
+    massing: Literal[1]
+    project: Name
+    says: Words | None = None
+    people: PeopleSpec = PeopleSpec()
+    survey: SurveySpec = SurveySpec()
+    rules: RuleSpec = RuleSpec()
+    prefer: PreferSpec = PreferSpec()
+    room: RoomSpec
+    items: dict[Name, ItemSpec] = Field(default_factory=dict)
+    schemes: dict[Name, SchemeSpec] = Field(default_factory=dict)

@@ -1,0 +1,174 @@
+"""Where an item's own frame goes in the room: a placement in, origin and yaw out, in many worlds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from massing.geometry.solids import Convex, Floats
+from massing.items.shape import ItemShape
+from massing.project.scheme_spec import PlacementSpec
+from massing.room.shape import Room, Wall
+from massing.survey.values import Values
+from massing.units import Length
+
+__all__ = ["Frame", "plan_frame", "turned"]
+
+# What the item's "away from you" direction becomes when that side touches the wall: the unit
+# vector of the side, in the item's own axes.
+_SIDES = {
+    "back": (0.0, 1.0),
+    "front": (0.0, -1.0),
+    "left": (-1.0, 0.0),
+    "right": (1.0, 0.0),
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """Plan position of an item's own axes: origin (worlds, 2) mm, yaw (worlds,) radians."""
+
+    origin: Floats
+    yaw: Floats
+
+    def moved(self, by: tuple[Length, ...], values: Values) -> Frame:
+        """Return the frame shifted in room axes; a third length is a height and is left alone."""
+        return Frame(self.origin + _xy(by, values), self.yaw)
+
+    def points(self, own: Floats) -> Floats:
+        """(worlds, n, 2) room points of the item's own plan points (worlds, n, 2)."""
+        return turned(own, self.yaw) + self.origin[:, None, :]
+
+    def solid(self, own: Convex, base: Floats) -> Convex:
+        """Return a solid of the item in the room, its z lifted by base (worlds,)."""
+        worlds = len(self.yaw)
+        corners = np.broadcast_to(own.corners, (worlds, *own.corners.shape[1:]))
+        placed = np.empty(corners.shape)
+        placed[:, :, :2] = self.points(corners[:, :, :2])
+        placed[:, :, 2] = corners[:, :, 2] + base[:, None]
+        return Convex(placed, own.faces)
+
+
+def turned(points: Floats, yaw: Floats) -> Floats:
+    """Turn plan points (worlds, n, 2) about the origin, counter-clockwise by yaw (worlds,)."""
+    cos, sin = _exact_cos(yaw)[:, None], _exact_cos(yaw - np.pi / 2)[:, None]
+    x, y = points[..., 0], points[..., 1]
+    return np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1)
+
+
+def _exact_cos(angle: Floats) -> Floats:
+    """Cosine with quarter turns exact, so that square things stay square to the last bit."""
+    cos = np.cos(angle)
+    return np.where(np.abs(cos) < 1e-15, 0.0, np.where(np.abs(cos) > 1 - 1e-15, np.sign(cos), cos))
+
+
+def plan_frame(
+    spec: PlacementSpec,
+    shape: ItemShape,
+    room: Room,
+    values: Values,
+    *,
+    base: Frame | None = None,
+    base_shape: ItemShape | None = None,
+) -> Frame:
+    """Plan frame of a placement; ``base`` is the frame of the item it stands on."""
+    corners = np.concatenate(
+        [_spread(part.solid.corners[:, :, :2], room.worlds) for part in shape.parts], axis=1
+    )
+    if spec.on is not None and base is not None and base_shape is not None:
+        return _on(spec, shape, values, base, base_shape)
+    yaw = _yaw(spec, room, values)
+    outline = turned(corners, yaw)
+    if spec.against is not None:
+        return Frame(_against(spec, room.wall(spec.against), outline, values), yaw)
+    if spec.corner is not None:
+        walls = (room.wall(spec.corner[0]), room.wall(spec.corner[1]))
+        return Frame(_cornered(spec, walls, outline, values), yaw)
+    low, high = outline.min(axis=1), outline.max(axis=1)
+    if spec.at is not None:
+        return Frame(_xy(spec.at, values) - low, yaw)
+    centre = spec.centre if spec.centre is not None else ()
+    return Frame(_xy(centre, values) - (low + high) / 2.0, yaw)
+
+
+def _xy(point: tuple[Length, ...], values: Values) -> Floats:
+    return np.stack([values(point[0]), values(point[1])], axis=1)
+
+
+def _spread(array: Floats, worlds: int) -> Floats:
+    return np.broadcast_to(array, (worlds, *array.shape[1:]))
+
+
+def _yaw(spec: PlacementSpec, room: Room, values: Values) -> Floats:
+    """Angle of the item's x axis from the room's, counter-clockwise."""
+    worlds = room.worlds
+    turn = np.deg2rad(float(spec.turn)) if spec.turn is not None else 0.0
+    del values
+    if spec.against is not None or spec.corner is not None:
+        wall = room.wall(spec.against or spec.corner[0])  # type: ignore[index]
+        side = np.array(_SIDES[spec.side])
+        outward = _spread(wall.outward, worlds)
+        # The yaw that carries the item's own side vector onto the wall's outward direction.
+        yaw = np.arctan2(outward[:, 1], outward[:, 0]) - np.arctan2(side[1], side[0])
+        return _tidy(yaw + turn)
+    if spec.facing is None:
+        return np.full(worlds, turn)
+    outward = _spread(room.wall(spec.facing).outward, worlds)
+    # The front looks along -y of the item's own axes.
+    return _tidy(np.arctan2(outward[:, 1], outward[:, 0]) + np.pi / 2 + turn)
+
+
+def _tidy(yaw: Floats) -> Floats:
+    """Bring angles into (-pi, pi] and snap those within rounding of a quarter turn onto it."""
+    wrapped = np.remainder(yaw + np.pi, 2 * np.pi) - np.pi
+    quarter = np.round(wrapped / (np.pi / 2)) * (np.pi / 2)
+    return np.where(np.abs(wrapped - quarter) < 1e-12, quarter, wrapped)
+
+
+def _optional(length: Length | None, values: Values) -> Floats:
+    return values.constant(0.0) if length is None else values(length)
+
+
+def _against(spec: PlacementSpec, wall: Wall, outline: Floats, values: Values) -> Floats:
+    """Origin that puts the outline's furthest reach on the wall and its left end at `along`."""
+    along = np.einsum("wi,wni->wn", wall.along, outline)
+    out = np.einsum("wi,wni->wn", wall.outward, outline)
+    left, right = along.min(axis=1), along.max(axis=1)
+    if spec.from_right is not None:
+        start = wall.length - values(spec.from_right) - right
+    elif spec.middle:
+        start = wall.length / 2.0 - (left + right) / 2.0
+    else:
+        start = _optional(spec.along, values) - left
+    inward = _optional(spec.off, values) + out.max(axis=1)
+    return wall.point(start, inward)
+
+
+def _cornered(
+    spec: PlacementSpec, walls: tuple[Wall, Wall], outline: Floats, values: Values
+) -> Floats:
+    """Origin that brings the outline up to two walls at once (a 2 x 2 solve, world by world)."""
+    rows = []
+    levels = []
+    for wall, off in zip(walls, (spec.off, spec.off_side), strict=True):
+        reach = np.einsum("wi,wni->wn", wall.outward, outline).max(axis=1)
+        rows.append(np.broadcast_to(wall.outward, (len(outline), 2)))
+        face = np.einsum("wi,wi->w", wall.outward, wall.left)
+        levels.append(face - reach - _optional(off, values))
+    matrix = np.stack(rows, axis=1)
+    return np.linalg.solve(matrix, np.stack(levels, axis=1)[..., None])[..., 0]
+
+
+def _on(
+    spec: PlacementSpec, shape: ItemShape, values: Values, base: Frame, under: ItemShape
+) -> Frame:
+    """Centred on the item below and facing as it does, then shifted in its axes and turned."""
+    turn = np.deg2rad(float(spec.turn)) if spec.turn is not None else 0.0
+    yaw = _tidy(base.yaw + turn)
+    middle = (under.low + under.high)[:, :2] / 2.0
+    if spec.shift is not None:
+        middle = middle + np.stack([values(spec.shift[0]), values(spec.shift[1])], axis=1)
+    own = ((shape.low + shape.high)[:, :2] / 2.0)[:, None, :]
+    target = base.points(_spread(middle[:, None, :], len(yaw)))[:, 0]
+    return Frame(target - turned(_spread(own, len(yaw)), yaw)[:, 0], yaw)

@@ -1,0 +1,58 @@
+"""What is under and over a footprint: convex plan polygons and a room in, levels out."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from massing.geometry.plan import polygon_gap
+from massing.geometry.solids import Floats
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import ring_gap
+from massing.room.shape import CeilingPiece, Room
+
+__all__ = ["ceiling_over", "floors_under", "level_under", "overlaps"]
+
+
+def overlaps(first: Floats, second: Floats) -> bool:
+    """Whether two convex plan polygons (worlds, n, 2) share area in the nominal world."""
+    low = np.maximum(first[0].min(axis=0), second[0].min(axis=0))
+    high = np.minimum(first[0].max(axis=0), second[0].max(axis=0))
+    if np.any(high - low <= TOUCH):
+        return False
+    return bool(polygon_gap(first[0], second[0]).gap[0] < -TOUCH)
+
+
+def floors_under(room: Room, footprint: Floats) -> tuple[int, ...]:
+    """Indices of the floor pieces a footprint (worlds, n, 2) lies on, decided where sizes are nominal."""
+    return tuple(i for i, floor in enumerate(room.floors) if overlaps(footprint, floor.polygon))
+
+
+def level_under(room: Room, footprint: Floats) -> Floats:
+    """(worlds,) z of the highest floor under a footprint; the lowest floor where there is none."""
+    under = floors_under(room, footprint)
+    if not under:
+        lowest = np.min([floor.level for floor in room.floors], axis=0)
+        return np.broadcast_to(lowest, (room.worlds,))
+    return np.max([np.broadcast_to(room.floors[i].level, (room.worlds,)) for i in under], axis=0)
+
+
+def ceiling_over(room: Room, footprint: Floats) -> Floats:
+    """(worlds,) lowest z of the ceiling over a footprint; inf where it is wholly outside."""
+    lowest = np.full(room.worlds, np.inf)
+    for piece in room.ceilings:
+        if overlaps(footprint, piece.polygon):
+            lowest = np.minimum(lowest, _lowest_in(piece, footprint, room.worlds))
+    return lowest
+
+
+def _lowest_in(piece: CeilingPiece, footprint: Floats, worlds: int) -> Floats:
+    """Lowest ceiling over the part of a footprint under one piece.
+
+    A least-of-planes ceiling is concave, so over a convex polygon it is lowest at a corner.
+    """
+    return ring_gap(
+        np.broadcast_to(footprint, (worlds, *footprint.shape[1:])),
+        piece.polygon,
+        piece.planes,
+        np.zeros(worlds),
+    )
