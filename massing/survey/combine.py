@@ -159,7 +159,7 @@ def _split(
 ) -> tuple[NDArray[np.float64], float]:
     """Return the rectangular half-widths and the one normal sigma that stand for the shares."""
     widths: list[float] = []
-    square = 0.0
+    sigmas: list[float] = []
     for signed, shape in zip(half_widths, shapes, strict=True):
         width = abs(float(signed))
         if not math.isfinite(width):
@@ -169,10 +169,11 @@ def _split(
         elif shape == "triangular":
             widths += [0.5 * width, 0.5 * width]  # a triangle is the sum of two equal rectangles
         else:
-            square += standard_uncertainty(width, shape, k) ** 2
-    largest = max([*widths, math.sqrt(square)], default=0.0)
+            sigmas.append(standard_uncertainty(width, shape, k))
+    sigma = math.hypot(*sigmas)
+    largest = max([*widths, sigma], default=0.0)
     kept = sorted((w for w in widths if w > _NEGLIGIBLE * largest), reverse=True)
-    return np.array(kept, dtype=np.float64), math.sqrt(square)
+    return np.array(kept, dtype=np.float64), sigma
 
 
 def chance_above(
@@ -200,6 +201,9 @@ def chance_above(
     """
     each = [shapes] * len(half_widths) if isinstance(shapes, str) else list(shapes)
     widths, sigma = _split(half_widths, each, k)
+    largest = max([*widths.tolist(), sigma])
+    if largest > 0.0:  # sizes near the ends of the number range would overflow when multiplied
+        mean, widths, sigma = mean / largest, widths / largest, sigma / largest
     if not len(widths) and sigma == 0.0:
         return float(mean >= 0.0)
     if not len(widths):

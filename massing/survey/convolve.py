@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 
 _TAILS = 9.0  # a normal part is cut at nine sigma, 1e-19 of it beyond
 _NEGLECT = 1e-11  # bound on the tail of the Fourier series
+_NARROW = 1e-4  # windows narrower than this share of the whole are averaged piece by piece
 
 
 def below_closed(x: float, widths: Floats) -> tuple[float, float]:
@@ -105,22 +106,40 @@ def _integral(breaks: Floats, coefficients: Floats) -> Floats:
     return grown
 
 
+def _window_means(x: Floats, breaks: Floats, coefficients: Floats, width: float) -> Floats:
+    """Return the mean of a distribution function over x ± width."""
+    if width > _NARROW * (breaks[-1] - breaks[0]):
+        total = _integral(breaks, coefficients)
+
+        def running(at: Floats) -> Floats:
+            beyond = np.maximum(at - breaks[-1], 0.0)
+            return np.asarray(_powers(at.ravel(), breaks, total).reshape(at.shape) + beyond)
+
+        return np.asarray((running(x + width) - running(x - width)) / (2.0 * width))
+    # A difference of integrals would lose the digits of a narrow window: go piece by piece.
+    nodes, weights = np.polynomial.legendre.leggauss(coefficients.shape[1] // 2 + 1)
+    out = np.clip((x + width - breaks[-1]) / (2.0 * width), 0.0, 1.0)
+    for i in range(len(breaks) - 1):
+        low = np.maximum(x - width, breaks[i])
+        half = 0.5 * (np.minimum(x + width, breaks[i + 1]) - low)
+        hit = half > 0.0
+        at = (low[hit] + half[hit])[:, None] + half[hit][:, None] * nodes
+        mean = _powers(at.ravel(), breaks, coefficients).reshape(at.shape) @ weights
+        out[hit] += mean * half[hit] / (2.0 * width)
+    return np.asarray(out)
+
+
 def _averaged(breaks: Floats, coefficients: Floats, width: float) -> tuple[Floats, Floats]:
     """Average a distribution function over ±width: breaks and coefficients one degree up."""
-    total = _integral(breaks, coefficients)
     wide = np.sort(np.concatenate([breaks - width, breaks + width]))
     keep = np.concatenate([[True], np.diff(wide) > 1e-14 * (wide[-1] - wide[0])])
     wide = wide[keep]
-    size = total.shape[1]
+    size = coefficients.shape[1] + 1
     nodes = np.cos(np.pi * (np.arange(size) + 0.5) / size)
     half = 0.5 * np.diff(wide)[:, None]
     x = (wide[:-1, None] + half) + half * nodes
 
-    def running(at: Floats) -> Floats:
-        beyond = np.maximum(at - breaks[-1], 0.0)
-        return np.asarray(_powers(at.ravel(), breaks, total).reshape(at.shape) + beyond)
-
-    values = (running(x + width) - running(x - width)) / (2.0 * width)
+    values = _window_means(x, breaks, coefficients, width)
     inverse = np.linalg.inv(np.vander(nodes, size, increasing=True))
     return wide, values @ inverse.T
 

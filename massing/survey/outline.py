@@ -172,6 +172,11 @@ def _undetermined(survey: OutlineSurvey, problem: Problem) -> UndeterminedError 
     moves = free_moves(slopes)
     if not len(moves):
         return None
+    # A right angle or a straight line can hide a way to move, so ask at a slightly bent shape.
+    bent = x + 0.03 * float(np.abs(x).max()) * np.sin(1.0 + 2.4 * np.arange(len(x)))
+    bent_slopes = problem.observe(bent)[1] if problem.observed.size else slopes
+    if len(free_moves(bent_slopes)) == len(moves):
+        x, slopes, moves = bent, bent_slopes, free_moves(bent_slopes)
     points = _spread(x, n)
     rows = [(r, predicted(r, points)[1].ravel()[_columns(n)]) for r in _candidates(survey)]
     felt = [(r, row) for r, row in rows if np.abs(moves @ row).max() > _FELT * np.abs(row).max()]
