@@ -13,8 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import EXACT
@@ -37,6 +39,8 @@ __all__ = [
     "split",
     "touching",
 ]
+
+Bools: TypeAlias = NDArray[np.bool_]
 
 CUT = -1
 """Label of a side that a cut made."""
@@ -159,24 +163,24 @@ def side_lines(ring: Ring) -> tuple[Floats, ...]:
 
 def inside_of(ring: Ring, lines: Iterable[Floats]) -> Ring | None:
     """The part of a convex ring to the left of every line, or None."""
-    kept: Ring | None = ring
     for line in lines:
-        kept = split(kept, line)[0]
+        kept = split(ring, line)[0]
         if kept is None:
             return None
-    return kept
+        ring = kept
+    return ring
 
 
 def outside_of(ring: Ring, lines: Iterable[Floats]) -> tuple[Ring, ...]:
     """Disjoint convex parts of a ring that are to the right of some line."""
-    kept: Ring | None = ring
     parts = []
     for line in lines:
-        kept, off = split(kept, line)
+        kept, off = split(ring, line)
         if off is not None:
             parts.append(off)
         if kept is None:
             break
+        ring = kept
     return tuple(parts)
 
 
@@ -222,7 +226,7 @@ def touching(one: Ring, other: Ring) -> bool:
     return False
 
 
-def contains(ring: Floats, points: Floats, slack: float = EXACT) -> Floats:
+def contains(ring: Floats, points: Floats, slack: float = EXACT) -> Bools:
     """(worlds, m) True where points (worlds, m, 2) lie in a convex polygon or within ``slack``.
 
     >>> square = np.array([[[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]]])

@@ -74,12 +74,12 @@ def _entered(
     laid: list[_Laid], divisions: list[Division], planes: Floats, name: str, entry: CeilingSpec
 ) -> list[_Laid]:
     """The pieces with one more entry over its region."""
-    made = []
+    made: list[_Laid] = []
     for piece, division in zip(laid, divisions, strict=True):
         made.extend(_Laid(ring, piece.planes, piece.name) for ring in division.beyond)
         if division.within is None:
             continue
-        both = planes
+        both: Floats | None = planes
         if entry.lowers and piece.planes is None:
             both = None
         elif entry.lowers and piece.planes is not None:

@@ -62,7 +62,7 @@ def cells(room: Room, world: int = 0) -> tuple[Cell, ...]:
     """Disjoint cells that together are the room in one world, fabric not taken out."""
     rows = slice(world, world + 1)
     floors = [(Ring.of(f.polygon[rows]), float(f.level[world])) for f in room.floors]
-    made = []
+    made: list[Cell] = []
     for ceiling in room.ceilings:
         over = Ring.of(ceiling.polygon[rows])
         planes = ceiling.planes[rows]
@@ -120,7 +120,7 @@ def _stamped(
     pieces: list[tuple[Ring, tuple[int, ...]]], plan: Ring, number: int
 ) -> list[tuple[Ring, tuple[int, ...]]]:
     """Pieces parted by a footprint; those within it also carry its number."""
-    made = []
+    made: list[tuple[Ring, tuple[int, ...]]] = []
     for ring, numbers in pieces:
         within = overlap(ring, plan)
         if within is None:

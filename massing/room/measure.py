@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -117,7 +118,7 @@ def height_bands(
             high,
             math.fsum(_area_between(c, low, high, under_fabric=under_fabric) for c in kept),
         )
-        for low, high in zip(stops, stops[1:], strict=False)
+        for low, high in pairwise(stops)
     )
 
 

@@ -20,13 +20,13 @@ from massing.room.shape import OutsidePiece
 __all__ = ["FAR", "outside_pieces"]
 
 FAR = 20_000.0
-"""How far the outside reaches, mm: more than any body in a small room sticks out."""
+"""How far the pieces run out, mm. All is covered to half of it: more than any body sticks out."""
 _LID = -2
 """Label of the side of a pocket that lies on the hull."""
 
 
 def outside_pieces(outline: Floats) -> tuple[OutsidePiece, ...]:
-    """Convex regions covering the outside of an outline to ``FAR`` around, in every world.
+    """Convex regions covering the outside of an outline to half of ``FAR`` around.
 
     outline : (worlds, n, 2), mm, counter-clockwise and simple in world 0
 
@@ -37,22 +37,22 @@ def outside_pieces(outline: Floats) -> tuple[OutsidePiece, ...]:
     hull = hull_corners(outline[0])
     count = outline.shape[1]
     pieces: list[OutsidePiece] = []
-    pockets: list[list[int]] = []
+    lids: list[tuple[list[int], Floats, Floats]] = []
     for start, end in zip(hull, hull[1:] + hull[:1], strict=True):
         chain = [(start + k) % count for k in range((end - start) % count + 1)]
-        if len(chain) == 2:
-            pieces.append(OutsidePiece(_behind(outline[:, start], outline[:, end]), (start,)))
-        elif _straight(outline[0], chain):
-            pieces.extend(_behind_chain(outline, chain))
-        else:
-            pieces.extend(_pocket(outline, chain))
-            pockets.append(chain)
-    lids = []
-    for chain in pockets:
-        start, end = outline[:, chain[0]], outline[:, chain[-1]]
-        if _bare(_behind(start, end, FAR / 2), pieces):
-            lids.append(OutsidePiece(_behind(start, end), tuple(chain[:-1])))
-    return (*pieces, *lids)
+        out = _out(outline[:, start], outline[:, end])
+        stops = _on_chord(outline[0], chain)
+        for first, last in pairwise(stops):
+            link = chain[first : last + 1]
+            ends = outline[:, link[0]], outline[:, link[-1]]
+            free = (1.0 if first == 0 else 0.0, 1.0 if last == len(chain) - 1 else 0.0)
+            if len(link) == 2:
+                pieces.append(OutsidePiece(_behind(ends, out, free, FAR), (link[0],)))
+                continue
+            pieces.extend(_pocket(outline, link))
+            lids.append((link, _behind(ends, out, free, FAR), _behind(ends, out, free, FAR / 2)))
+    bare = [OutsidePiece(lid, tuple(link[:-1])) for link, lid, near in lids if _bare(near, pieces)]
+    return (*pieces, *bare)
 
 
 def _unit(vector: Floats) -> Floats:
@@ -66,36 +66,26 @@ def _out(start: Floats, end: Floats) -> Floats:
     return np.stack([way[:, 1], -way[:, 0]], axis=1)
 
 
-def _behind(start: Floats, end: Floats, reach: float = FAR) -> Floats:
-    """(worlds, 4, 2) the half-plane behind a side of the hull, closed off."""
-    way, out = _unit(end - start), _out(start, end)
-    near, far = start - reach * way, end + reach * way
+def _behind(
+    ends: tuple[Floats, Floats], out: Floats, free: tuple[float, float], reach: float
+) -> Floats:
+    """(worlds, 4, 2) what lies behind a stretch of the hull, closed off at a reach.
+
+    It runs on past its free ends, but not past a joint with another wall in the same line: there
+    it stops square, so that in a world where one wall stands a little back the next is not in
+    front of it.
+    """
+    start, end = ends
+    way = _unit(end - start)
+    near, far = start - free[0] * reach * way, end + free[1] * reach * way
     return np.stack([near, near + reach * out, far + reach * out, far], axis=1)
 
 
-def _straight(points: Floats, chain: list[int]) -> bool:
-    """Whether a chain of corners runs along its chord, in world 0."""
+def _on_chord(points: Floats, chain: list[int]) -> list[int]:
+    """Places in a chain of corners that lie on its chord, in world 0, both ends included."""
     line = line_through(points[None, chain[0]], points[None, chain[-1]])[0]
-    return bool((np.abs(points[chain] @ line[:2] + line[2]) <= TOUCH).all())
-
-
-def _behind_chain(outline: Floats, chain: list[int]) -> list[OutsidePiece]:
-    """Walls in one line: a strip behind each, parted square to the line at their joints.
-
-    Each keeps its own face, so that in a world where one stands a little back the next does not
-    reach in front of it.
-    """
-    first, last = outline[:, chain[0]], outline[:, chain[-1]]
-    out = _out(first, last)
-    pieces = []
-    for start, end in pairwise(chain):
-        a, b = outline[:, start], outline[:, end]
-        way = _unit(b - a)
-        near = a - FAR * way if start == chain[0] else a
-        far = b + FAR * way if end == chain[-1] else b
-        polygon = np.stack([near, near + FAR * out, far + FAR * out, far], axis=1)
-        pieces.append(OutsidePiece(polygon, (start,)))
-    return pieces
+    off = np.abs(points[chain] @ line[:2] + line[2])
+    return [k for k in range(len(chain)) if off[k] <= TOUCH or k in (0, len(chain) - 1)]
 
 
 def _pocket(outline: Floats, chain: list[int]) -> list[OutsidePiece]:
