@@ -212,6 +212,9 @@ def _unknown(place: _Place, known: Mapping[int, tuple[str, ...]]) -> tuple[Table
     free = [other for other in words if holder is None or other not in holder]
     hint = nearest(word, free) or nearest(word, words)
     says = f"unknown key {quoted(word)}"
+    if place.value is None and re.fullmatch(r"[0-9]{3}\b.*", word):
+        says = f"{quoted(word)} follows a comma inside a number; write the number without it"
+        return holder, Fault(says, mark)
     if hint is None and words:
         says += f"; known here: {', '.join(words)}"
     return holder, Fault(says, mark, hint)

@@ -17,7 +17,16 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from massing.errors import Fault, InputError, Mark
 
-__all__ = ["DEEPEST", "LARGEST_FILE", "MOST_ENTRIES", "Node", "Source", "Syntax", "parse_syntax"]
+__all__ = [
+    "DEEPEST",
+    "LARGEST_FILE",
+    "MOST_ENTRIES",
+    "Node",
+    "Source",
+    "Syntax",
+    "parse_syntax",
+    "sorted_faults",
+]
 
 LARGEST_FILE = 4 * 1024 * 1024
 """Bytes; a project of a thousand items is a hundredth of this."""
@@ -149,13 +158,20 @@ def parse_syntax(text: str | bytes, name: str) -> Syntax:
         for event in YAML(typ="safe", pure=True).parse(source.text):
             builder.take(event)
     except MarkedYAMLError as error:
-        raise InputError([*builder.faults, _reworded(error, source)]) from None
+        raise InputError(sorted_faults([*builder.faults, _reworded(error, source)])) from None
     except (YAMLError, ValueError, OverflowError, IndexError) as error:
         says = f"the text cannot be read from here on ({_first_line(error)})"
-        raise InputError([*builder.faults, source.fault(says, builder.reached)]) from None
+        stop = source.fault(says, builder.reached)
+        raise InputError(sorted_faults([*builder.faults, stop])) from None
     if builder.root is None:
         raise InputError([source.fault("the file is empty", 0)])
     return Syntax(builder.root, source, tuple(builder.faults))
+
+
+def sorted_faults(faults: list[Fault]) -> list[Fault]:
+    """In file order, each said once; those without a place come last."""
+    once = list(dict.fromkeys(faults))
+    return sorted(once, key=lambda f: (0, f.mark.line, f.mark.column) if f.mark else (1, 0, 0))
 
 
 def _decoded(text: str | bytes, name: str) -> str:
@@ -214,7 +230,7 @@ class _Builder:
         self.reached = event.start_mark.index
         if kind == "DocumentStartEvent" and self.root is not None:
             says = "a second document begins here; keep one project to a file"
-            raise InputError([*self.faults, self.source.fault(says, self.reached)])
+            raise self._stopped(says, self.reached)
         if kind in ("MappingStartEvent", "SequenceStartEvent"):
             self._begin(event, "table" if kind == "MappingStartEvent" else "list")
         elif kind in ("MappingEndEvent", "SequenceEndEvent"):
@@ -230,7 +246,7 @@ class _Builder:
         self._note(node, event)
         if len(self._open) >= DEEPEST:
             says = f"tables and lists are nested more than {DEEPEST} deep"
-            raise InputError([*self.faults, self.source.fault(says, node.start)])
+            raise self._stopped(says, node.start)
         self._open.append(node)
         self._waiting.append(None)
 
@@ -302,10 +318,10 @@ class _Builder:
         holder.depth = max(holder.depth, node.depth + 1)
         if holder.size > MOST_ENTRIES:
             says = f"more than {MOST_ENTRIES:,} values, counting each reference in full"
-            raise InputError([*self.faults, self.source.fault(says, node.start)])
+            raise self._stopped(says, node.start)
         if len(self._open) + node.depth > DEEPEST:
             says = f"tables and lists are nested more than {DEEPEST} deep"
-            raise InputError([*self.faults, self.source.fault(says, node.start)])
+            raise self._stopped(says, node.start)
         if holder.kind == "list":
             holder.values.append(node)
         elif self._waiting[-1] is None:
@@ -317,3 +333,7 @@ class _Builder:
 
     def _fault(self, says: str, offset: int) -> None:
         self.faults.append(self.source.fault(says, offset))
+
+    def _stopped(self, says: str, offset: int) -> InputError:
+        """What ends the reading, with all that was found before it."""
+        return InputError(sorted_faults([*self.faults, self.source.fault(says, offset)]))

@@ -7,6 +7,9 @@ from collections.abc import Iterable
 
 __all__ = ["nearest"]
 
+_LIKE_ENOUGH = 0.6
+_LONGEST = 80
+
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like ``word``, or nothing when none is near.
@@ -16,11 +19,17 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     >>> nearest("wsher", ["washer", "dryer"]), nearest("North", ["north"]), nearest("x", ["door"])
     ('washer', 'north', None)
     """
-    plain = {_plain(other): other for other in sorted(set(map(str, known)), reverse=True)}
-    if len(word) > 80:
+    if len(word) > _LONGEST:
         return None
-    found = difflib.get_close_matches(_plain(word), sorted(plain), n=1, cutoff=0.6)
-    return plain[found[0]] if found else None
+    best, found = _LIKE_ENOUGH, None
+    match = difflib.SequenceMatcher(b=_plain(word))
+    for other in sorted(set(map(str, known))):
+        match.set_seq1(_plain(other))
+        if match.real_quick_ratio() >= best and (like := match.ratio()) >= best:
+            if like > best or found is None:
+                found = other
+            best = like
+    return found
 
 
 def _plain(word: str) -> str:
