@@ -26,6 +26,7 @@ Path: TypeAlias = tuple[str | int, ...]
 
 _NAME = "the project"
 _BLANK_OR_COMMENT = re.compile(r"[ \t]*(?:#[^\r\n]*)?(?:\r\n|\n|\r|$)")
+_COMMENT = re.compile(r"[ \t]+#[^\r\n]*")
 _DASH = re.compile(r"(?:\s|#[^\n]*\n|&\S+)*-(?=\s|$)")
 
 
@@ -220,13 +221,17 @@ def _words(node: Node) -> list[str]:
 
 
 def _spliced(text: str, way: _Way, new: str) -> str:
-    """The text with a node's span replaced, pulled up to its key's line where that is empty."""
+    """The text with a node's span replaced, pulled up to its key's line where that is empty.
+
+    A comment that ends the last of several lines belongs to them and goes too.
+    """
     start, end = way.node.start, way.node.end
     lead = text[:start]
     if way.holder is not None and not way.holder.flow:
         head = lead.rstrip()
         if head.endswith((":", "-")) and (len(head) == start or "\n" in lead[len(head) :]):
-            return f"{head} {new}{text[end:]}"
+            own = _COMMENT.match(text, end) if "\n" in text[start:end] else None
+            return f"{head} {new}{text[own.end() if own else end :]}"
     gap = " " if lead.endswith((":", "-")) else ""
     return f"{lead}{gap}{new}{text[end:]}"
 
@@ -284,7 +289,8 @@ def _inserted_in_brackets(text: str, node: Node, lines: Sequence[str]) -> str:
     comma = re.match(r"\s*,", text[last : node.end])
     if comma:
         return text[: last + comma.end()] + f" {new}," + text[last + comma.end() :]
-    return text[:last] + f", {new}" + text[last:]
+    gap = " " if text[last - 1] == ":" else ""
+    return text[:last] + f"{gap}, {new}" + text[last:]
 
 
 def _filled(text: str, way: _Way, lines: Sequence[str]) -> str:
