@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from massing.checks.bodies import body_group, free_ways
+from massing.checks.bodies import free_ways
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.walls import outline_of
 from massing.checks.words import litres, mm, place
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH

@@ -8,9 +8,9 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading, Verdict
-from massing.checks.walls import outline_of
 from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.solids import Convex, Floats
@@ -185,13 +185,10 @@ def _step_axis(context: Context, item: Placed, fallback: int) -> int:
 
 
 def _pushes(context: Context, item: Placed) -> Iterator[Push]:
-    """Level moves that bring the whole base onto the level it already rests on."""
+    """Level moves that bring the whole base onto one level of the floor."""
     if item.stays or item.footing != "floor":
         return
-    base = float(item.low[0, 2])
     for floor in context.layout.room.floors:
-        if abs(float(floor.level[0]) - base) > 1.0:
-            continue
         low, high = floor.polygon[0].min(axis=0), floor.polygon[0].max(axis=0)
         shift = np.maximum(low - item.low[0, :2], 0.0) + np.minimum(high - item.high[0, :2], 0.0)
         if np.linalg.norm(shift) > TOUCH:

@@ -8,8 +8,8 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading, Verdict
-from massing.checks.walls import outline_of
 from massing.checks.words import mm, square_metres
+from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import gap_below

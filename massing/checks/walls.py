@@ -10,30 +10,18 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid
+from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.polygons import highest_over
+from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import OutsidePiece, Room, Wall
 from massing.scheme.layout import Placed
 
-__all__ = ["CHECK", "outline_of", "read", "wall_gap"]
+__all__ = ["CHECK", "read", "wall_gap"]
 
 CHECK = "walls"
 SOURCE = "geometry: measured level and square to the wall"
-
-
-def outline_of(solid: Convex) -> Floats:
-    """(worlds, n, 2) convex plan outline of a solid, counter-clockwise."""
-    if solid.faces.upright:
-        return solid.corners[:, : solid.corners.shape[1] // 2, :2]
-    return plan_hull(solid.corners[:, :, :2])
-
-
-def plan_hull(points: Floats) -> Floats:
-    """(worlds, n, 2) convex hull of plan points, the corners chosen in the nominal world."""
-    from massing.geometry.pieces import hull_corners
-
-    return points[:, list(hull_corners(points[0]))]
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -92,8 +80,6 @@ def _square(wall: Wall, ring: Floats) -> Floats:
 
 def _depth(wall: Wall, piece: OutsidePiece, rings: list[Floats]) -> Floats:
     """(worlds,) how far the rings reach behind a wall where they lie in an outside region."""
-    from massing.geometry.polygons import highest_over
-
     plane = np.concatenate(
         [wall.outward, -np.einsum("wi,wi->w", wall.outward, wall.left)[:, None]], axis=1
     )

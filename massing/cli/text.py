@@ -1,0 +1,126 @@
+"""The answer as a person reads it in a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from massing.checks.finding import Finding, Verdict
+from massing.checks.run import Answer
+from massing.checks.words import mm, move_words
+from massing.handover.answer import cautions
+from massing.room.measure import area_where, floor_area, volume
+from massing.survey.values import Measure
+
+__all__ = ["answer_text", "count_words"]
+
+_WIDTH = 98
+_HEADS = {
+    Verdict.CONFLICT: "CONFLICTS - these fail even at the best case",
+    Verdict.REMEASURE: "RE-MEASURE - the tape decides these",
+    Verdict.CAUTION: "CAUTIONS - allowed, worth a second look",
+}
+
+
+def answer_text(answer: Answer, *, every: bool = False) -> str:
+    """The whole answer; with ``every`` also each near miss in full."""
+    lines = [*_head(answer), ""]
+    number = 0
+    for verdict, head in _HEADS.items():
+        found = [f for f in answer.findings if f.verdict is verdict]
+        if not found:
+            continue
+        lines.append(head)
+        for finding in found:
+            number += 1
+            lines.extend(_finding(number, finding, answer.measures))
+        lines.append("")
+    lines.extend(_clear(answer.findings, every=every))
+    lines.append("Notes")
+    for words in cautions(answer):
+        lines.extend(_wrapped(words, "  - ", "    "))
+    return "\n".join(lines)
+
+
+def count_words(findings: Iterable[Finding]) -> str:
+    """How many of each verdict, in words."""
+    kinds = [f.verdict for f in findings]
+    conflicts, tape = kinds.count(Verdict.CONFLICT), kinds.count(Verdict.REMEASURE)
+    cautious = kinds.count(Verdict.CAUTION)
+    told = [
+        f"{conflicts or 'no'} conflict{'' if conflicts == 1 else 's'}",
+        f"{tape or 'nothing'} to re-measure",
+        f"{cautious or 'no'} caution{'' if cautious == 1 else 's'}",
+    ]
+    return ", ".join(told)
+
+
+def _head(answer: Answer) -> Iterator[str]:
+    room = answer.layout.room
+    yield f"{answer.project.name} / {answer.layout.name}"
+    tall = area_where(room, at_least=2000.0)
+    yield (
+        f"floor {floor_area(room) / 1e6:.2f} m2, volume {volume(room) / 1e9:.2f} m3, "
+        f"{tall / 1e6:.2f} m2 at 2000 or higher"
+    )
+    derived = [w for w in room.walls if w.provenance != "measured" and not w.partition]
+    if derived:
+        kinds = sorted({wall.provenance for wall in derived})
+        yield f"{len(derived)} of {len(room.walls)} wall lengths are {' and '.join(kinds)}"
+    yield count_words(answer.findings)
+
+
+def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> Iterator[str]:
+    yield from _wrapped(finding.says, f"{number:>3}  ", "     ")
+    facts = []
+    if finding.at_mm is not None:
+        facts.append("at " + ", ".join(mm(v) for v in finding.at_mm))
+    if finding.plus_minus_mm > 0.05:
+        unit = {"mm": "", "deg": "°", "%": " %"}[finding.unit]
+        facts.append(
+            f"±{mm(finding.plus_minus_mm)}{unit} likely, {mm(finding.worst_mm)} at worst, "
+            f"{mm(finding.best_mm)} at best; chance clear {_odds(finding.chance_clear)}"
+        )
+    if facts:
+        yield from _wrapped("; ".join(facts), "     ", "     ")
+    if finding.verdict is Verdict.REMEASURE and finding.turns_on:
+        labels = {m.key: f"{m.label} (±{mm(m.half_width)})" for m in measures}
+        told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
+        yield from _wrapped(f"hangs on {told}", "     ", "     ")
+    if finding.nudge is not None:
+        move = f"moving {finding.nudge.item} {move_words(finding.nudge.by_mm)} clears it"
+        if finding.nudge.starts:
+            move += ", but starts: " + "; ".join(finding.nudge.starts)
+        yield from _wrapped(move, "     > ", "       ")
+    elif finding.verdict is Verdict.CONFLICT:
+        yield "     > no single move clears it"
+
+
+def _odds(chance: float) -> str:
+    if chance > 0.9995:
+        return "100 %" if chance == 1.0 else "over 99.9 %"
+    if chance < 0.0005:
+        return "none" if chance == 0.0 else "under 0.1 %"
+    return f"{100 * chance:.0f} %"
+
+
+def _clear(findings: tuple[Finding, ...], *, every: bool) -> Iterator[str]:
+    found = [f for f in findings if f.verdict is Verdict.CLEAR]
+    if not found:
+        return
+    if every:
+        yield "CLEAR, AND NEAR OR ASKED FOR"
+        for finding in found:
+            yield from _wrapped(finding.says, "   - ", "     ")
+    else:
+        near = sorted(found, key=lambda f: (f.gap_mm - f.needs_mm, f.says))
+        yield f"CLEAR: {len(found)} near or asked-for (--all lists them); the closest:"
+        for finding in near[:3]:
+            yield from _wrapped(finding.says, "   - ", "     ")
+    yield ""
+
+
+def _wrapped(words: str, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(
+        words, _WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    )

@@ -1,0 +1,131 @@
+"""The machine-readable answer: a checked scheme in, one JSON object out, in stable order."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from massing.checks.finding import Finding
+from massing.checks.run import Answer
+from massing.room.measure import area_where, describe_provenance, floor_area, height_bands, volume
+from massing.scheme.layout import Placed
+from massing.voids.tally import Tally, tally
+
+__all__ = ["answer_dict", "answer_json", "cautions"]
+
+GENERAL_CAUTION = (
+    "A check of geometry, not a ruling: local codes, makers' instructions and licensed trades "
+    "decide loads, fixings, gas, electricity, water, ventilation and escape. Measure on site "
+    "before ordering or building."
+)
+
+
+def answer_json(answer: Answer) -> str:
+    """The answer as JSON text, two-space indents, no trailing newline."""
+    return json.dumps(answer_dict(answer), indent=2, ensure_ascii=False)
+
+
+def answer_dict(answer: Answer) -> dict[str, Any]:
+    """The answer as plain data; lengths in mm, areas in m², volumes in m³ or litres as named."""
+    counted = tally(answer.layout)
+    return {
+        "massing": 1,
+        "project": answer.project.name,
+        "scheme": answer.layout.name,
+        "room": _room(answer, counted),
+        "items": [_item(item, counted) for item in answer.layout.items],
+        "findings": [_finding(finding) for finding in answer.findings],
+        "measures": [
+            {
+                "measure": measure.key,
+                "says": measure.label,
+                "nominal_mm": _mm(measure.nominal),
+                "plus_minus_mm": _mm(measure.half_width),
+                "by": measure.method,
+            }
+            for measure in answer.measures
+        ],
+        "cautions": cautions(answer),
+    }
+
+
+def cautions(answer: Answer) -> list[str]:
+    """The usual cautions of the items placed, each once, then the general one."""
+    told = [
+        f"{item.spec.name}: {words}" for item in answer.layout.items for words in item.spec.cautions
+    ]
+    return [*dict.fromkeys(told), GENERAL_CAUTION]
+
+
+def _room(answer: Answer, counted: Tally) -> dict[str, Any]:
+    room = answer.layout.room
+    bands = height_bands(room)
+    return {
+        "floor_m2": _m2(floor_area(room)),
+        "volume_m3": round(volume(room) / 1e9, 6) + 0.0,
+        "at_least_1900_m2": _m2(area_where(room, at_least=1900.0)),
+        "at_least_2000_m2": _m2(area_where(room, at_least=2000.0)),
+        "standing_m2": round(counted.standing_m2, 4) + 0.0,
+        "obstructed_m2": round(counted.obstructed_m2, 4) + 0.0,
+        "store_l": round(counted.store_l, 2) + 0.0,
+        "bands": [
+            {
+                "from_mm": _mm(band.low),
+                "below_mm": None if band.high == float("inf") else _mm(band.high),
+                "area_m2": _m2(band.area),
+            }
+            for band in bands
+        ],
+        "walls": list(describe_provenance(room)),
+    }
+
+
+def _item(item: Placed, counted: Tally) -> dict[str, Any]:
+    low, high = item.low[0], item.high[0]
+    return {
+        "item": item.name,
+        "entry": item.spec.name,
+        "stays": item.stays,
+        "stands_on": item.footing,
+        "low_mm": [_mm(v) for v in low],
+        "high_mm": [_mm(v) for v in high],
+        "weight_kg": item.spec.weight,
+        "above_l": round(dict(counted.above_l)[item.name], 2) + 0.0,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    nudge = finding.nudge
+    found: dict[str, Any] = {
+        "check": finding.check,
+        "verdict": finding.verdict.value,
+        "items": list(finding.items),
+        "gap_mm": finding.gap_mm,
+        "needs_mm": finding.needs_mm,
+        "unit": finding.unit,
+        "plus_minus_mm": finding.plus_minus_mm,
+        "worst_mm": finding.worst_mm,
+        "best_mm": finding.best_mm,
+        "chance_clear": finding.chance_clear,
+        "at_mm": None if finding.at_mm is None else list(finding.at_mm),
+        "overlap_l": finding.overlap_l,
+        "area_m2": finding.area_m2,
+        "says": finding.says,
+        "nudge": None
+        if nudge is None
+        else {"item": nudge.item, "by_mm": list(nudge.by_mm), "starts": list(nudge.starts)},
+        "turns_on": [{"measure": name, "share_mm": share} for name, share in finding.turns_on],
+        "source": finding.source,
+    }
+    if finding.reaches is not None:
+        found["reaches"] = finding.reaches
+        found["of"] = finding.of
+    return found
+
+
+def _mm(value: float) -> float:
+    return round(float(value), 3) + 0.0
+
+
+def _m2(area: float) -> float:
+    return round(area / 1e6, 6) + 0.0

@@ -1,0 +1,1 @@
+"""Where height is wasted, and what would go there."""
