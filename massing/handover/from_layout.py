@@ -1,0 +1,183 @@
+"""A checked scheme as a handover model: an answer in, named nodes, parts and cameras out.
+
+scene > shell / kept / proposed / zones > item > part; the leaves of doors hang in the shell on
+their hinges. Everything is in room axes, mm; writers turn it into their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from massing.checks.finding import Verdict
+from massing.checks.run import Answer
+from massing.geometry.solids import Convex, Floats, prism
+from massing.handover.cameras import standard_cameras
+from massing.handover.looks import LOOKS, look
+from massing.handover.model import MeshPart, Model, Motion, Node, Point, resting_point
+from massing.handover.shell import shell_surfaces
+from massing.room.shape import Opening, Room
+from massing.scheme.layout import Layout, Leaf, Placed, Zone
+
+__all__ = ["model_of"]
+
+_THIN_LEAF = 40.0  # mm, drawn where a leaf's thickness was not measured
+_PANE = 12.0  # mm, drawn thickness of glass
+
+
+def model_of(answer: Answer, *, zones: bool = True) -> Model:
+    """The whole scheme as a model; zones are left out when only bodies are wanted."""
+    layout = answer.layout
+    groups = [
+        Node("shell", children=tuple(_shell(layout))),
+        Node("kept", children=tuple(_items(answer, stays=True))),
+        Node("proposed", children=tuple(_items(answer, stays=False))),
+    ]
+    if zones:
+        groups.append(Node("zones", children=tuple(_zones(answer))))
+    low, high = _bounds(layout.room)
+    return Model(
+        f"{answer.project.name} {layout.name}",
+        tuple(group for group in groups if group.children),
+        standard_cameras(low, high),
+        {
+            "project": answer.project.name,
+            "scheme": layout.name,
+            "conflicts": len(answer.conflicts),
+            "datum": "z 0 at the lowest floor, origin at the inside corner of the outline",
+            "north_deg": float(layout.room.north_deg),
+        },
+    )
+
+
+def _bounds(room: Room) -> tuple[Point, Point]:
+    rings = np.vstack([surface.ring for surface in shell_surfaces(room)])
+    low, high = rings.min(axis=0), rings.max(axis=0)
+    return (float(low[0]), float(low[1]), float(low[2])), (
+        float(high[0]),
+        float(high[1]),
+        float(high[2]),
+    )
+
+
+def _solid(name: str, solid: Convex, material_name: str, kind: str) -> MeshPart:
+    return MeshPart(name, solid.corners[0], solid.faces.rings, LOOKS[material_name], kind)
+
+
+def _shell(layout: Layout) -> Iterator[Node]:
+    room = layout.room
+    sides: dict[str, list[MeshPart]] = {}
+    for surface in shell_surfaces(room):
+        ring = tuple(range(len(surface.ring)))
+        part = MeshPart(
+            surface.name, surface.ring, (ring,), LOOKS[surface.kind], surface.kind, open=True
+        )
+        group = surface.name if surface.kind == "wall" else surface.kind
+        sides.setdefault(group, []).append(part)
+    for name, parts in sides.items():
+        yield Node(name, tuple(parts))
+    for fabric in room.fabric:
+        kind = "partition" if fabric.kind == "partition" else "fabric"
+        yield Node(
+            fabric.name, tuple(_solid(fabric.name, part, kind, kind) for part in fabric.parts)
+        )
+    for opening in room.openings:
+        if opening.kind == "window":
+            yield Node(opening.name, (_pane(room, opening),))
+    for leaf in layout.leaves:
+        yield _leaf(leaf)
+
+
+def _pane(room: Room, opening: Opening) -> MeshPart:
+    wall = room.wall(opening.wall)
+    middle = -wall.thickness / 2.0
+    ends = [opening.left, opening.left + opening.width]
+    ring = [wall.point(ends[0], middle + _PANE / 2), wall.point(ends[1], middle + _PANE / 2)]
+    ring += [wall.point(ends[1], middle - _PANE / 2), wall.point(ends[0], middle - _PANE / 2)]
+    block = prism(_ccw(np.stack(ring, axis=1)), opening.sill, opening.sill + opening.height)
+    return _solid(f"{opening.name} pane", block, "pane", "glass")
+
+
+def _ccw(ring: Floats) -> Floats:
+    x, y = ring[0, :, 0], ring[0, :, 1]
+    turn = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return ring if turn > 0 else ring[:, ::-1]
+
+
+def _leaf(leaf: Leaf) -> Node:
+    """The leaf shut in its opening, turning about its hinge."""
+    thick = np.where(leaf.thickness > 0, leaf.thickness, _THIN_LEAF)
+    ahead = leaf.swing * np.stack([-leaf.shut[:, 1], leaf.shut[:, 0]], axis=-1)
+    tip = leaf.pin + leaf.width[:, None] * leaf.shut
+    back = ahead * thick[:, None]
+    ring = _ccw(np.stack([leaf.pin, tip, tip - back, leaf.pin - back], axis=1))
+    block = prism(ring, leaf.low, leaf.high)
+    pin = (float(leaf.pin[0, 0]), float(leaf.pin[0, 1]), float(leaf.low[0]))
+    turn = Motion(f"{leaf.name} opens", "turn", (0.0, 0.0, leaf.swing), pin, 0.0, leaf.full)
+    part = _solid(f"{leaf.name} leaf", block, "leaf", "door")
+    return Node(leaf.name, (part,), pivot=pin, extras={"kind": "door leaf"}, motion=turn)
+
+
+def _items(answer: Answer, *, stays: bool) -> Iterator[Node]:
+    worst = _verdicts(answer)
+    for item in answer.layout.items:
+        if item.stays is not stays:
+            continue
+        parts = tuple(
+            MeshPart(
+                part.name,
+                part.solid.corners[0],
+                part.solid.faces.rings,
+                look(part.kind, stays=stays, stores=item.spec.stores),
+                part.kind,
+            )
+            for part in item.parts
+        )
+        yield Node(
+            item.name,
+            parts,
+            pivot=resting_point(parts),
+            extras=_extras(item, worst.get(item.name, Verdict.CLEAR)),
+        )
+
+
+def _extras(item: Placed, verdict: Verdict) -> dict[str, str | float | bool]:
+    size = item.high[0] - item.low[0]
+    found: dict[str, str | float | bool] = {
+        "item": item.spec.name,
+        "size_mm": " x ".join(f"{value:.0f}" for value in size),
+        "base_mm": round(float(item.low[0, 2]), 1) + 0.0,
+        "stands_on": item.footing,
+        "verdict": verdict.value,
+    }
+    if item.spec.weight is not None:
+        found["mass_kg"] = float(item.spec.weight)
+    basis = item.spec.basis.get("body")
+    if basis:
+        found["basis"] = basis
+    return found
+
+
+def _verdicts(answer: Answer) -> dict[str, Verdict]:
+    """The gravest verdict each item has a part in."""
+    order = list(Verdict)
+    worst: dict[str, Verdict] = {}
+    for finding in answer.findings:
+        for name in finding.items:
+            held = worst.get(name, Verdict.CLEAR)
+            worst[name] = min(held, finding.verdict, key=order.index)
+    return worst
+
+
+def _zones(answer: Answer) -> Iterator[Node]:
+    for item in answer.layout.items:
+        parts = tuple(_zone(zone, answer.rules.headroom) for zone in item.zones)
+        if parts:
+            yield Node(f"{item.name} zones", parts, extras={"item": item.name})
+
+
+def _zone(zone: Zone, headroom: float) -> MeshPart:
+    need = headroom if zone.headroom is None else float(zone.headroom[0])
+    block = prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
+    return _solid(f"{zone.item} {zone.name} zone", block, f"{zone.kind} zone", "zone")

@@ -1,0 +1,34 @@
+"""Where an output goes: a project file, a scheme and what was asked for in; paths out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from massing.errors import Fault, InputError
+from massing.handover.names import ascii_name
+
+__all__ = ["target_files"]
+
+
+def target_files(
+    file: Path, scheme: str, out: Path | None, endings: tuple[str, ...]
+) -> tuple[Path, ...]:
+    """One path an ending: in a folder under the project's and scheme's names, or the file asked.
+
+    OBJ carries no unit, so its file name does. Raises InputError for a folder that is not there.
+    """
+    if out is not None and out.suffix:
+        _folder(out.parent)
+        return (out,)
+    folder = out if out is not None else file.parent
+    _folder(folder)
+    stem = ascii_name(f"{file.stem} {scheme}").lower().replace(" ", "-").replace("_", "-")
+    return tuple(
+        folder / (f"{stem}_mm.{ending}" if ending == "obj" else f"{stem}.{ending}")
+        for ending in endings
+    )
+
+
+def _folder(folder: Path) -> None:
+    if not folder.is_dir():
+        raise InputError([Fault(f"there is no folder {folder}")])
