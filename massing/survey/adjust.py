@@ -26,6 +26,7 @@ __all__ = [
     "UndeterminedError",
     "adjust",
     "best_guess",
+    "descents",
     "free_moves",
 ]
 
@@ -208,9 +209,14 @@ def _polished(problem: Problem, x: Floats) -> Floats:
     return x
 
 
+def descents(problem: Problem) -> list[tuple[Floats, float]]:
+    """Return where each start ends and its sum of squared misfits, in the order of the starts."""
+    return [_descend(problem, start) for start in problem.starts]
+
+
 def best_guess(problem: Problem) -> Floats:
     """Return the unknowns of least misfit over all starts, whether or not they are determined."""
-    ends = [_descend(problem, start) for start in problem.starts]
+    ends = descents(problem)
     best, cost = ends[0]
     for x, other in ends[1:]:
         if other < cost * (1.0 - 1e-9) - 1e-12:

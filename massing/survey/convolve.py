@@ -118,15 +118,18 @@ def _window_means(x: Floats, breaks: Floats, coefficients: Floats, width: float)
         return np.asarray((running(x + width) - running(x - width)) / (2.0 * width))
     # A difference of integrals would lose the digits of a narrow window: go piece by piece.
     nodes, weights = np.polynomial.legendre.leggauss(coefficients.shape[1] // 2 + 1)
-    out = np.clip((x + width - breaks[-1]) / (2.0 * width), 0.0, 1.0)
+    out = np.clip(x + width - breaks[-1], 0.0, 2.0 * width)  # beyond the end it is 1
+    # Dividing by the lengths as they were rounded, not by 2 width, keeps a mean a mean.
+    window = out + np.clip(breaks[0] - x + width, 0.0, 2.0 * width)
     for i in range(len(breaks) - 1):
         low = np.maximum(x - width, breaks[i])
         half = 0.5 * (np.minimum(x + width, breaks[i + 1]) - low)
         hit = half > 0.0
         at = (low[hit] + half[hit])[:, None] + half[hit][:, None] * nodes
-        mean = _powers(at.ravel(), breaks, coefficients).reshape(at.shape) @ weights
-        out[hit] += mean * half[hit] / (2.0 * width)
-    return np.asarray(out)
+        twice = _powers(at.ravel(), breaks, coefficients).reshape(at.shape) @ weights
+        out[hit] += twice * half[hit]
+        window[hit] += 2.0 * half[hit]
+    return np.asarray(out / window)
 
 
 def _averaged(breaks: Floats, coefficients: Floats, width: float) -> tuple[Floats, Floats]:

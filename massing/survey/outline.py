@@ -18,6 +18,7 @@ from massing.survey.adjust import (
     UndeterminedError,
     adjust,
     best_guess,
+    descents,
     free_moves,
 )
 from massing.survey.readings import (
@@ -29,6 +30,7 @@ from massing.survey.readings import (
     predicted,
     turn,
 )
+from massing.survey.shapes import crosses_itself, flips, signed_area, widest_difference
 from massing.survey.traverse import Misclosure, directions, legs, misclosure, turn_misclosure
 from massing.survey.walks import first_guesses
 
@@ -36,6 +38,9 @@ __all__ = ["OutlineAdjustment", "adjust_outline", "outline_problem"]
 
 Floats: TypeAlias = NDArray[np.float64]
 
+_AS_WELL = 3.84  # 95 % point of chi-square with one degree of freedom
+_SAME = 10.0  # mm, shapes nearer than this are one shape
+_HOPELESS = 20.0  # sigmas a reading: a flipped outline this far off cannot come to fit
 _FELT = 1e-3  # a measurement that changes less than this, relatively, would not settle a move
 
 
@@ -47,6 +52,7 @@ class OutlineAdjustment:
     influence (2n, m) : change of each coordinate per mm or degree of each reading
     closing : closing error of the raw walls and turns, None when they are not all measured
     turn_error : by how much all the turns miss a full circle, degrees, None when not all measured
+    others : corners of other shapes that fit the readings as well, usually none
     """
 
     survey: OutlineSurvey
@@ -56,6 +62,19 @@ class OutlineAdjustment:
     influence: Floats
     closing: Misclosure | None
     turn_error: float | None
+    others: tuple[Floats, ...]
+
+    @property
+    def says(self) -> str:
+        """The global test and any other shape, in a sentence."""
+        if not self.others:
+            return self.adjustment.says
+        pair = widest_difference(self.corners, self.others[0])
+        telling = self.survey.name(length(*pair, 0.0, 1.0))
+        return (
+            f"{self.adjustment.says}; {len(self.others) + 1} different shapes fit, "
+            f"{telling} would tell"
+        )
 
 
 def _columns(n: int) -> NDArray[np.int64]:
@@ -210,6 +229,36 @@ def _closing(survey: OutlineSurvey) -> tuple[Misclosure | None, float | None]:
     return misclosure(legs(lengths, directions([0.0, *degrees])), lengths), whole
 
 
+def _fitting_shapes(survey: OutlineSurvey, problem: Problem) -> list[Floats]:
+    """Return the corner sets that fit about equally well, the likeliest first.
+
+    An outline that does not cross itself and runs the right way round comes before others; of
+    those, the one reached from the plainer start.
+    """
+    n, columns = len(survey.corners), _columns(len(survey.corners))
+    diagonals = [
+        (r.at[0], r.at[1])
+        for r in survey.readings
+        if r.kind == "length" and abs(r.at[0] - r.at[1]) not in {1, n - 1}
+    ]
+    ends = descents(problem)
+    best, cost = min(ends, key=lambda end: end[1])
+    turned = [points.ravel()[columns] for points in flips(_spread(best, n), diagonals)]
+    far = cost + _HOPELESS**2 * len(problem.observed)
+    turned = [x for x in turned if float(np.sum(problem.misfit(x)[0] ** 2)) < far]
+    ends += descents(replace(problem, starts=tuple(turned)))
+    limit = min(cost for _, cost in ends) + _AS_WELL
+    shapes = [_spread(x, n) for x, cost in ends if cost <= limit]
+    full = sum(angle for angle in first_readings(survey)[1] if angle is not None)
+    way = -1.0 if survey.clockwise or full < 0.0 else 1.0
+    proper = [p for p in shapes if way * signed_area(p) > 0.0 and not crosses_itself(p)]
+    distinct: list[Floats] = []
+    for points in proper or shapes[:1]:
+        if all(float(np.abs(points - other).max()) > _SAME for other in distinct):
+            distinct.append(points)
+    return distinct
+
+
 def adjust_outline(survey: OutlineSurvey) -> OutlineAdjustment:
     """Return the adjusted corners of an outline survey.
 
@@ -233,9 +282,10 @@ the turn at B, the turn at C, the turn at D
         raise GeometryError(clash)
     if (short := _undetermined(survey, problem)) is not None:
         raise short
-    found = adjust(problem)
     n = len(survey.corners)
+    shapes = _fitting_shapes(survey, problem)
     columns = _columns(n)
+    found = adjust(replace(problem, starts=(shapes[0].ravel()[columns],)))
     covariance = np.zeros((2 * n, 2 * n))
     covariance[np.ix_(columns, columns)] = found.covariance
     influence = np.zeros((2 * n, len(survey.readings)))
@@ -249,4 +299,5 @@ the turn at B, the turn at C, the turn at D
         influence=influence,
         closing=closing,
         turn_error=turn_error,
+        others=tuple(shapes[1:]),
     )

@@ -19,6 +19,7 @@ from massing.survey.readings import (
     predicted,
     turn,
 )
+from massing.survey.shapes import crosses_itself, signed_area
 
 LETTERS = "ABCDEFGHIJ"
 ELL = np.array(
@@ -175,6 +176,44 @@ def test_an_ell_from_walls_and_three_diagonals_only():
 
     np.testing.assert_allclose(found.corners, ELL, atol=1e-5)
     assert "no slip would show" in found.adjustment.says
+
+
+def test_a_shape_the_lengths_leave_open_is_reported_with_what_would_tell():
+    """Four walls and a diagonal: the far corner may be in or out; here both are real rooms."""
+    dented = np.array([[0, 0], [5000, 0], [2200, 1500], [0, 4000]], dtype=float)
+    readings = [*walls(dented), length(1, 3, distance(dented, 1, 3), 4.0)]
+    found = adjust_outline(survey_of(dented, readings))
+    both = [found.corners, *found.others]
+
+    assert len(both) == 2
+    assert min(float(np.abs(shape - dented).max()) for shape in both) < 1e-4
+    assert found.says.endswith("2 different shapes fit, the diagonal A-C would tell")
+    settled = adjust_outline(
+        survey_of(dented, [*readings, length(0, 2, distance(dented, 0, 2), 4.0)])
+    )
+    assert settled.others == ()
+    np.testing.assert_allclose(settled.corners, dented, atol=1e-5)
+
+
+@given(st.integers(0, 2**32 - 1))
+@settings(deadline=None, max_examples=15)
+def test_an_ell_with_its_corner_angles_has_only_one_shape(seed: int):
+    rng = np.random.default_rng(seed)
+    points = laid_along_x(ELL + rng.uniform(-200.0, 200.0, ELL.shape))
+    readings = walls(points) + [perfect(points, turn(i, 0.0, 0.5)) for i in range(6)]
+    found = adjust_outline(survey_of(points, readings))
+
+    assert found.others == ()
+    np.testing.assert_allclose(found.corners, points, atol=1e-5)
+
+
+def test_crossing_and_area():
+    bow = np.array([[0, 0], [2, 2], [2, 0], [0, 2]], dtype=float)
+
+    assert crosses_itself(bow)
+    assert not crosses_itself(ELL)
+    assert signed_area(ELL) == 4000 * 1500 + 2500 * 1500
+    assert signed_area(ELL[::-1]) == -signed_area(ELL)
 
 
 def test_a_missing_wall_is_worked_out():
