@@ -174,7 +174,7 @@ def opening_faults(
         )
     else:
         _check_head(opening, wall, ceilings, faults, mark)
-    for other in others:
+    for other in others if len(faults.found) == before else ():
         if other.wall == opening.wall and _meet(opening, other):
             faults.add(f"{what} overlaps {other.kind} '{other.name}'", mark)
     return len(faults.found) > before
