@@ -59,6 +59,16 @@ def test_names_in_other_scripts_stay_apart():
     assert len({ascii_name(text) for text in ("洗衣机", "烘干机", "мойка", "сушка")}) == 4
 
 
+def test_a_number_already_taken_is_passed_over():
+    assert unique_names(["bin_2", "bin_3", "bin", "bin", "bin_2"]) == (
+        "bin_2",
+        "bin_3",
+        "bin",
+        "bin_4",
+        "bin_2_2",
+    )
+
+
 def test_very_long_equal_names_are_told_apart_within_63_bytes():
     names = unique_names(["y" * 300] * 1200)
 

@@ -72,21 +72,30 @@ def test_a_concave_face_is_not_fanned_across_its_notch(tmp_path):
             assert areas.min() > 1.0
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_an_interrupted_write_leaves_the_old_file(name, tmp_path, monkeypatch):
-    """When the last step fails the old bytes stand and nothing is left beside them."""
+@pytest.mark.parametrize(("name", "step"), [(n, 0) for n in NAMES] + [("room.obj", 1)])
+def test_an_interrupted_write_leaves_the_old_file(name, step, tmp_path, monkeypatch):
+    """When a file's last step fails its old bytes stand, and nothing is left beside it."""
     written = write(Model("old"), tmp_path / name)
     before = {path: path.read_bytes() for path in written}
+    real, calls = os.replace, []
 
-    def fail(*_args, **_kwargs):
-        raise OSError("disk full")
+    def fail(source, target):
+        calls.append(str(target))
+        if len(calls) > step:
+            raise OSError("disk full")
+        real(source, target)
 
     monkeypatch.setattr(Path, "replace", fail)
     monkeypatch.setattr(os, "replace", fail)
     with pytest.raises(OSError, match="disk full"):
         write(workshop(), tmp_path / name)
 
-    assert {path: path.read_bytes() for path in sorted(tmp_path.iterdir())} == before
+    assert len(calls) == step + 1
+    done = {Path(target) for target in calls[:step]}
+    after = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    assert set(after) == set(before)
+    assert {path for path in after if after[path] != before[path]} == done
+    assert written[0] not in done
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -134,6 +134,18 @@ def test_walls_have_their_texture_upright():
     np.testing.assert_allclose(texture[walls][:, 1], -points[walls][:, 1], atol=1e-6)
 
 
+def test_floors_have_their_texture_along_the_room():
+    """Seen from above, u runs with room x (+X) and the picture's top is the room's back (-Z)."""
+    found, buffer = document(workshop())
+    primitive = primitives(found)[node(found, "shell_room")["mesh"]]
+    points = array(found, buffer, primitive["attributes"]["POSITION"])
+    texture = array(found, buffer, primitive["attributes"]["TEXCOORD_0"])
+    floor = array(found, buffer, primitive["attributes"]["NORMAL"])[:, 1] > 0.5
+
+    assert floor.sum() == 4
+    np.testing.assert_allclose(texture[floor], points[floor][:, [0, 2]], atol=1e-6)
+
+
 def test_axes_are_turned_not_mirrored(tmp_path):
     """Room (x, y, z) mm lands at (x, z, -y) m, seen by a reader that knows nothing of rooms."""
     part = box_part("post", (100, 200, 300), (110, 220, 330))
@@ -241,6 +253,32 @@ def test_equal_bodies_standing_apart_share_one_mesh():
     assert len({primitive["attributes"]["POSITION"] for primitive in primitives(found)}) == 1
     assert len(found["accessors"]) == 4
     assert len(buffer) == 24 * (12 + 12 + 8) + 36 * 2
+
+
+def test_a_body_at_its_own_pivot_starts_at_zero_whatever_the_sums_left_over():
+    """0.1 + 0.2 is not 0.3: without rounding the leftover 5.6e-17 mm would unshare the mesh."""
+    nodes = [
+        Node("a", (box_part("b", (0.1 + 0.2, 0, 0), (9.3, 9, 9)),), pivot=(0.3, 0.0, 0.0)),
+        Node("a", (box_part("b", (0, 0, 0), (9, 9, 9)),), pivot=(0.0, 0.0, 0.0)),
+    ]
+    found, _ = document(Model("m", tuple(nodes)))
+
+    assert len(found["meshes"]) == 1
+    assert found["accessors"][0]["min"] == [0.0, 0.0, found["accessors"][0]["min"][2]]
+
+
+def test_views_after_an_odd_number_of_triangles_are_still_aligned(tmp_path):
+    """Three 16-bit corners are 6 bytes, so what follows needs padding."""
+    flap = MeshPart(
+        "f", np.array([[0, 0, 0], [9, 0, 0], [0, 9.0, 0]]), ((0, 1, 2),), OAK, open=True
+    )
+    motion = Motion("m", "turn", (1, 0, 0), (0, 0, 0), 0.0, 1.0)
+    model = Model("m", (Node("n", (flap,), motion=motion),))
+    found, _ = document(model)
+
+    assert 6 in [view["byteLength"] for view in found["bufferViews"]]
+    assert [view["byteOffset"] % 4 for view in found["bufferViews"]] == [0] * 6
+    assert validate(write(model, tmp_path / "m.glb")[0])["numErrors"] == 0
 
 
 def test_large_meshes_use_32_bit_corners_and_small_ones_16():
