@@ -7,6 +7,7 @@ above) turns left. Lengths are mm, turns degrees.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -26,11 +27,15 @@ __all__ = [
     "length",
     "offset",
     "predicted",
+    "predictor",
     "turn",
 ]
 
 Floats: TypeAlias = NDArray[np.float64]
+Ints: TypeAlias = NDArray[np.int64]
 Kind: TypeAlias = Literal["length", "turn", "offset"]
+
+_TINY = 1e-9  # mm, so that a wall shrunk to nothing on the way does not divide by zero
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,49 +110,67 @@ class OutlineSurvey:
         return f"the {kind} {label[0]}-{label[1]}"
 
 
+def predictor(readings: Sequence[Reading], n: int) -> Callable[[Floats], tuple[Floats, Floats]]:
+    """Return a function from (n, 2) corners to (m,) readings and their (m, n, 2) derivatives."""
+    parts = [
+        (rows, np.array([readings[row].at for row in rows]).T, rule)
+        for kind, rule in (("length", _lengths), ("turn", _turns), ("offset", _offsets))
+        if (rows := [row for row, reading in enumerate(readings) if reading.kind == kind])
+    ]
+
+    def predict(points: Floats) -> tuple[Floats, Floats]:
+        values, slopes = np.zeros(len(readings)), np.zeros((len(readings), n, 2))
+        for rows, at, rule in parts:
+            values[rows], moved = rule(points, at)
+            for corner, slope in moved:
+                slopes[rows, corner] += slope
+        return values, slopes
+
+    return predict
+
+
 def predicted(reading: Reading, points: Floats) -> tuple[float, Floats]:
-    """Return what a reading would be at (n, 2) corners and its (n, 2) derivatives.
+    """Return what one reading would be at (n, 2) corners and its (n, 2) derivatives.
 
     >>> value, slope = predicted(length(0, 1, 0.0, 1.0), np.array([[0.0, 0.0], [3.0, 4.0]]))
     >>> value, slope[1].tolist()
     (5.0, [0.6, 0.8])
     """
-    n = len(points)
-    slope = np.zeros((n, 2))
-    if reading.kind == "length":
-        i, j = reading.at
-        step = points[j] - points[i]
-        size = max(float(np.hypot(*step)), 1e-9)
-        slope[j] += step / size
-        slope[i] -= step / size
-        return size, slope
-    if reading.kind == "turn":
-        (j,) = reading.at
-        i, k = (j - 1) % n, (j + 1) % n
-        before, after = points[j] - points[i], points[k] - points[j]
-        by_after = _bearing_slope(after)
-        by_before = _bearing_slope(before)
-        slope[k] += by_after
-        slope[j] -= by_after + by_before
-        slope[i] += by_before
-        angle = np.arctan2(after[1], after[0]) - np.arctan2(before[1], before[0])
-        return float(np.degrees(angle)), slope
-    k, i, j = reading.at
+    values, slopes = predictor((reading,), len(points))(points)
+    return float(values[0]), slopes[0]
+
+
+def _lengths(points: Floats, at: Ints) -> tuple[Floats, list[tuple[Ints, Floats]]]:
+    i, j = at
+    step = points[j] - points[i]
+    size = np.maximum(np.hypot(step[:, 0], step[:, 1]), _TINY)
+    unit = step / size[:, None]
+    return size, [(j, unit), (i, -unit)]
+
+
+def _turns(points: Floats, at: Ints) -> tuple[Floats, list[tuple[Ints, Floats]]]:
+    n, j = len(points), at[0]
+    i, k = (j - 1) % n, (j + 1) % n
+    before, after = points[j] - points[i], points[k] - points[j]
+    by_before, by_after = _bearing_slopes(before), _bearing_slopes(after)
+    angle = np.arctan2(after[:, 1], after[:, 0]) - np.arctan2(before[:, 1], before[:, 0])
+    return np.degrees(angle), [(k, by_after), (j, -by_after - by_before), (i, by_before)]
+
+
+def _offsets(points: Floats, at: Ints) -> tuple[Floats, list[tuple[Ints, Floats]]]:
+    k, i, j = at
     line, arm = points[j] - points[i], points[k] - points[i]
-    size = max(float(np.hypot(*line)), 1e-9)
-    across = float(line[0] * arm[1] - line[1] * arm[0])
-    by_k = np.array([-line[1], line[0]]) / size
-    by_j = np.array([arm[1], -arm[0]]) / size - across * line / size**3
-    slope[k] += by_k
-    slope[j] += by_j
-    slope[i] -= by_k + by_j
-    return across / size, slope
+    size = np.maximum(np.hypot(line[:, 0], line[:, 1]), _TINY)[:, None]
+    across = (line[:, 0] * arm[:, 1] - line[:, 1] * arm[:, 0])[:, None]
+    by_k = np.stack([-line[:, 1], line[:, 0]], axis=1) / size
+    by_j = np.stack([arm[:, 1], -arm[:, 0]], axis=1) / size - across * line / size**3
+    return (across / size)[:, 0], [(k, by_k), (j, by_j), (i, -by_k - by_j)]
 
 
-def _bearing_slope(step: Floats) -> Floats:
-    """Derivative of a direction in degrees by the far end of its step."""
-    square = max(float(step @ step), 1e-18)
-    return np.degrees(np.array([-step[1], step[0]]) / square)
+def _bearing_slopes(step: Floats) -> Floats:
+    """Derivatives of directions in degrees by the far ends of their steps."""
+    square = np.maximum((step**2).sum(axis=1), _TINY**2)
+    return np.asarray(np.degrees(np.stack([-step[:, 1], step[:, 0]], axis=1) / square[:, None]))
 
 
 def check_survey(survey: OutlineSurvey) -> None:
