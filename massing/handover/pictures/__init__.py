@@ -1,0 +1,1 @@
+"""Pictures of a scheme: an answer in, PNG bytes out."""
