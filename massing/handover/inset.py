@@ -15,7 +15,7 @@ from massing.errors import GeometryError
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import EXACT
 from massing.handover.model import MeshPart, Model, Node
-from massing.handover.rings import area_vectors, ring_pattern
+from massing.handover.rings import RingPattern, area_vectors, ring_pattern
 
 __all__ = ["inset_model", "inset_part"]
 
@@ -24,6 +24,28 @@ def _area_vectors(part: MeshPart, vertices: Floats) -> Floats:
     pattern = ring_pattern(part.rings)
     points = vertices[pattern.corners]
     return area_vectors(points, pattern.starts, pattern.ring_of, pattern.following)
+
+
+def _steps(normals: Floats, pattern: RingPattern, by: float) -> Floats:
+    """(n, 3) how far each vertex must go for its faces to move in, as near as can be, mm.
+
+    Three faces that are not nearly in one plane, as at every corner of a prism, are solved for
+    all corners at once; any other corner has its least-squares step.
+    """
+    order = np.argsort(pattern.corners, kind="stable")
+    around = normals[pattern.ring_of[order]]
+    ends = np.searchsorted(pattern.corners[order], pattern.used, side="right").tolist()
+    steps = np.zeros((int(pattern.used[-1]) + 1, 3))
+    if ends == list(range(3, len(order) + 1, 3)):
+        threes = around.reshape(-1, 3, 3)
+        if np.abs(np.linalg.det(threes)).min() > 1e-3:
+            wanted = np.full((len(threes), 3, 1), -by)
+            steps[pattern.used] = np.linalg.solve(threes, wanted)[:, :, 0]
+            return steps
+    for vertex, start, end in zip(pattern.used, [0, *ends[:-1]], ends, strict=True):
+        planes = around[start:end]
+        steps[vertex] = np.linalg.lstsq(planes, np.full(end - start, -by), rcond=1e-9)[0]
+    return steps
 
 
 def inset_part(part: MeshPart, by: float) -> MeshPart | None:
@@ -45,12 +67,10 @@ def inset_part(part: MeshPart, by: float) -> MeshPart | None:
     vectors = _area_vectors(part, part.vertices)
     normals = vectors / np.linalg.norm(vectors, axis=1)[:, None]
     moved = part.vertices.copy()
-    for vertex in pattern.used:
-        around = normals[pattern.ring_of[pattern.corners == vertex]]
-        step = np.linalg.lstsq(around, np.full(len(around), -by), rcond=1e-9)[0]
-        if np.abs(around @ step + by).max() > EXACT:
-            return None
-        moved[vertex] += step
+    steps = _steps(normals, pattern, by)
+    if np.abs((steps[pattern.corners] * normals[pattern.ring_of]).sum(axis=1) + by).max() > EXACT:
+        return None
+    moved[: len(steps)] += steps
     after = _area_vectors(part, moved)
     if (np.einsum("ri,ri->r", after, vectors) <= 0.0).any():
         return None
