@@ -1,1 +1,1 @@
-"""."""
+"""The project file: read as one whole, every name followed, written back."""

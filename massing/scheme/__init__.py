@@ -1,1 +1,1 @@
-"""."""
+"""Where is everything? A project and sizes in, a layout in many worlds out."""
