@@ -62,6 +62,18 @@ def test_every_method_agrees_with_exact_fractions(thousandths: list[int], permil
         assert series == pytest.approx(truth, abs=1e-9)
 
 
+@pytest.mark.parametrize("tiny", [1e-3, 1e-5, 6e-8, 1e-8])
+@pytest.mark.parametrize("x", [-2.0, 0.0, 2.0, 3.999])
+def test_a_share_millions_of_times_smaller_does_no_harm(tiny: float, x: float):
+    """Beside ±3 and ±1 it rounds the corners of the distribution by a hair, no more."""
+    sizes = [Fraction(3), Fraction(1), Fraction(tiny)]
+    truth = float(exact_below(Fraction(x), sizes))
+    floats = [float(size) for size in sizes]
+
+    assert below_pieces(x, np.array(floats)) == pytest.approx(truth, abs=1e-10)
+    assert chance_above(x, floats) == pytest.approx(truth, abs=1e-9)
+
+
 @given(
     st.lists(st.floats(0.01, 30.0), min_size=1, max_size=5),
     st.floats(0.01, 30.0),

@@ -20,6 +20,7 @@ from massing.survey.readings import (
     turn,
 )
 from massing.survey.shapes import crosses_itself, signed_area
+from massing.survey.walks import first_guesses
 
 LETTERS = "ABCDEFGHIJ"
 ELL = np.array(
@@ -193,6 +194,30 @@ def test_a_shape_the_lengths_leave_open_is_reported_with_what_would_tell():
     )
     assert settled.others == ()
     np.testing.assert_allclose(settled.corners, dented, atol=1e-5)
+
+
+def test_a_shape_that_only_nearly_fits_is_not_offered():
+    """The far corner mirrored would put one diagonal out by 60 mm: that is not a fit."""
+    flat = np.array([[0, 0], [4000, 0], [4000, 3000], [1982, 1524]], dtype=float)
+    found = adjust_outline(
+        survey_of(
+            flat,
+            walls(flat) + [length(i, j, distance(flat, i, j), 4.0) for i, j in ((0, 2), (1, 3))],
+        )
+    )
+
+    assert found.others == ()
+    np.testing.assert_allclose(found.corners, flat, atol=1e-4)
+
+
+def test_guesses_without_any_turn_include_the_square_cornered_ell():
+    lengths = [r.value for r in walls(ELL)]
+    guesses = first_guesses(lengths, [None] * 6)
+
+    assert min(float(np.abs(guess - ELL).max()) for guess in guesses) < 1e-6
+    for guess in guesses:
+        assert guess[0].tolist() == [0.0, 0.0]
+        assert guess[1, 1] == 0.0
 
 
 @given(st.integers(0, 2**32 - 1))
