@@ -70,8 +70,8 @@ def _room(answer: Answer, counted: Tally) -> dict[str, Any]:
         "store_l": round(counted.store_l, 2) + 0.0,
         "bands": [
             {
-                "from_mm": _mm(band.low),
-                "below_mm": None if band.high == float("inf") else _mm(band.high),
+                "from_mm": _mm(band.at_least),
+                "below_mm": None if band.below == float("inf") else _mm(band.below),
                 "area_m2": _m2(band.area),
             }
             for band in bands
