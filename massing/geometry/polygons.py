@@ -71,11 +71,19 @@ def line_through(start: Floats, end: Floats) -> Floats:
     >>> line_through(np.array([[0.0, 5.0]]), np.array([[10.0, 5.0]])).tolist()
     [[-0.0, 1.0, -5.0]]
     """
+    return _lines(start[:, None], end[:, None])[:, 0]
+
+
+def _lines(start: Floats, end: Floats) -> Floats:
+    """(worlds, n, 3) lines through n pairs of points, each (worlds, n, 2)."""
     step = end - start
-    length = np.hypot(step[:, 0], step[:, 1])
-    step = step / np.where(length > 0, length, 1.0)[:, None]
-    normal = np.stack([-step[:, 1], step[:, 0]], axis=1)
-    return np.concatenate([normal, -np.einsum("wi,wi->w", normal, start)[:, None]], axis=1)
+    length = np.hypot(step[..., 0], step[..., 1])
+    length[length == 0] = 1.0
+    line = np.empty((*step.shape[:2], 3))
+    line[..., 0] = -step[..., 1] / length
+    line[..., 1] = step[..., 0] / length
+    line[..., 2] = -line[..., 0] * start[..., 0] - line[..., 1] * start[..., 1]
+    return line
 
 
 def distances(points: Floats, line: Floats) -> Floats:
@@ -157,8 +165,8 @@ def _crossing(points: Floats, far: Floats, k: int, after: int) -> Floats:
 
 def side_lines(ring: Ring) -> tuple[Floats, ...]:
     """The line of each side, the ring to its left."""
-    after = np.roll(ring.points, -1, axis=1)
-    return tuple(line_through(ring.points[:, k], after[:, k]) for k in range(ring.points.shape[1]))
+    lines = _lines(ring.points, np.roll(ring.points, -1, axis=1))
+    return tuple(lines[:, k] for k in range(lines.shape[1]))
 
 
 def inside_of(ring: Ring, lines: Iterable[Floats]) -> Ring | None:
@@ -186,10 +194,10 @@ def outside_of(ring: Ring, lines: Iterable[Floats]) -> tuple[Ring, ...]:
 
 def bounds_apart(one: Floats, other: Floats) -> bool:
     """Whether the upright bounds of two polygons are apart or only touch, in world 0."""
-    a, b = one[0], other[0]
-    return bool(
-        (a.max(axis=0) <= b.min(axis=0) + EXACT).any()
-        or (b.max(axis=0) <= a.min(axis=0) + EXACT).any()
+    low, high = one[0].min(axis=0).tolist(), one[0].max(axis=0).tolist()
+    under, over = other[0].min(axis=0).tolist(), other[0].max(axis=0).tolist()
+    return any(
+        high[axis] <= under[axis] + EXACT or over[axis] <= low[axis] + EXACT for axis in (0, 1)
     )
 
 

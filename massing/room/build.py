@@ -11,7 +11,7 @@ from massing.errors import InputError, Mark
 from massing.geometry.polygons import Ring, overlap
 from massing.geometry.solids import Convex
 from massing.geometry.tolerance import TOUCH
-from massing.room.ceilings import lay_ceilings
+from massing.room.ceilings import ceiling_name, lay_ceilings
 from massing.room.fabric import lay_fabric
 from massing.room.floors import lay_floors
 from massing.room.naming import Faults
@@ -53,7 +53,8 @@ def build_room(spec: RoomSpec, values: Values, thickness_of: Callable[[str], Len
     floors = lay_floors(spec, shell, values, faults)
     ceilings = lay_ceilings(spec, shell, values, faults)
     if not faults.found:
-        _check_headroom(floors, ceilings, spec.mark_of("ceiling"), faults)
+        marks = {ceiling_name(entry, k): entry.mark for k, entry in enumerate(spec.ceiling)}
+        _check_headroom(floors, ceilings, marks, faults)
     fabric: tuple[Fabric, ...] = ()
     if ceilings:
         fabric = lay_fabric(spec, shell, floors, ceilings, values, faults)
@@ -75,7 +76,7 @@ def build_room(spec: RoomSpec, values: Values, thickness_of: Callable[[str], Len
 def _check_headroom(
     floors: tuple[FloorPiece, ...],
     ceilings: tuple[CeilingPiece, ...],
-    mark: Mark | None,
+    marks: dict[str, Mark | None],
     faults: Faults,
 ) -> None:
     """A fault where the nominal ceiling is below the floor. It is lowest at some corner."""
@@ -96,7 +97,7 @@ def _check_headroom(
                     f"ceiling '{ceiling.name}' is below {floor.name} at {format_mm(float(x))}, "
                     f"{format_mm(float(y))}: {format_mm(float(tops[k]))} against "
                     f"{format_mm(level)}",
-                    mark,
+                    marks.get(ceiling.name),
                 )
                 return
 

@@ -21,7 +21,7 @@ from massing.room.spec import CeilingSpec, HipSpec, RidgeSpec, RoomSpec
 from massing.survey.values import Values
 from massing.units import Length, format_mm
 
-__all__ = ["lay_ceilings"]
+__all__ = ["ceiling_name", "lay_ceilings"]
 
 _SQUARE = math.sin(math.radians(10))
 """Walls up to 10 degrees out of parallel still count as opposite, or as along a ridge."""
@@ -43,7 +43,7 @@ def lay_ceilings(
     laid = [_Laid(part, None, "") for part in shell.parts]
     before = len(faults.found)
     for number, entry in enumerate(spec.ceiling):
-        name = str(entry.name or _called(entry, number))
+        name = ceiling_name(entry, number)
         region = region_of(entry, shell, values, faults, f"ceiling '{name}'")
         planes = _Planes(entry, name, shell, values, faults).make()
         if region is None or planes is None:
@@ -64,7 +64,10 @@ def lay_ceilings(
     )
 
 
-def _called(entry: CeilingSpec, number: int) -> str:
+def ceiling_name(entry: CeilingSpec, number: int) -> str:
+    """What an entry is called: its own name, or one from where it lies."""
+    if entry.name:
+        return str(entry.name)
     if entry.from_:
         return f"ceiling from {entry.from_}"
     return "ceiling" if number == 0 else f"ceiling {number + 1}"
