@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from massing.errors import Fault, GeometryError, InputError
-from massing.geometry.solids import Convex, Faces, Floats, box
+from massing.geometry.solids import Convex, Floats, box
 from massing.geometry.tolerance import TOUCH
 from massing.items.motions import build_motions
 from massing.items.parts import build_part
@@ -47,7 +47,7 @@ def build_item(
     if size is None:
         size = high - low
     elif spec.parts:
-        _require_agreement(spec, high - low, size, name)
+        _require_agreement(spec, (high - low)[0], size[0], folder)
     parts = _fitted(parts, low, high, size)
     return ItemShape(
         spec=spec,
@@ -90,13 +90,18 @@ def _bounds(parts: tuple[PartShape, ...]) -> tuple[Floats, Floats]:
     return np.asarray(low), np.asarray(high)
 
 
-def _require_agreement(spec: ItemSpec, drawn: Floats, size: Floats, name: str) -> None:
+def _require_agreement(spec: ItemSpec, drawn: Floats, size: Floats, folder: Path | None) -> None:
     """Parts of another size than the body are a slip, unless they are said to stretch."""
-    if spec.stretch or np.abs(drawn[0] - size[0]).max() <= TOUCH:
+    if spec.stretch or np.abs(drawn - size).max() <= TOUCH:
         return
-    parts, body = (" x ".join(format_mm(float(x)) for x in row) for row in (drawn[0], size[0]))
+    # Away from the sizes as written they differ rightly, where only the body carries a ±.
+    low, high = _bounds(_parts(spec, Values(), spec.name, folder))
+    nominal = _body_size(spec, Values(), spec.name)
+    if nominal is None or np.abs(high - low - nominal).max() <= TOUCH:
+        return
+    parts, body = (" x ".join(format_mm(float(x)) for x in row[0]) for row in (high - low, nominal))
     raise GeometryError(
-        f"the parts of '{name}' measure {parts} together but its body says {body}; "
+        f"the parts of '{spec.name}' measure {parts} together but its body says {body}; "
         "correct one, leave out the body, or say 'stretch: yes'"
     )
 
@@ -108,10 +113,15 @@ def _fitted(
     drawn = high - low
     if not low.any() and np.array_equal(drawn, size):
         return parts
-    scale = size / drawn
-    return tuple(PartShape(part.name, part.kind, _scaled(part.solid, low, scale)) for part in parts)
+    return tuple(
+        PartShape(part.name, part.kind, _stretched(part.solid, low, drawn, size)) for part in parts
+    )
 
 
-def _scaled(solid: Convex, low: Floats, scale: Floats) -> Convex:
-    corners = (solid.corners - low[:, None, :]) * scale[:, None, :]
-    return Convex(corners, Faces(solid.faces.rings, upright=solid.faces.upright))
+def _stretched(solid: Convex, low: Floats, drawn: Floats, size: Floats) -> Convex:
+    """Each corner at the same share of the whole, so that what was flush stays exactly flush."""
+    share = (solid.corners - low[:, None, :]) / drawn[:, None, :]
+    as_drawn = (low == 0.0) & (drawn == size)
+    return Convex(
+        np.where(as_drawn[:, None, :], solid.corners, share * size[:, None, :]), solid.faces
+    )
