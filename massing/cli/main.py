@@ -17,6 +17,7 @@ __all__ = ["COMMANDS", "main"]
 COMMANDS = {
     "new": "Write a commented starting file.",
     "check": "Check a scheme: what collides, what is too low, how sure that is.",
+    "remeasure": "What to measure again, and how well, the most telling first.",
     "export": "Write the scheme as a model any renderer opens: GLB and OBJ.",
     "picture": "Draw the scheme as a PNG.",
     "catalog": "List what is in the catalogue, or show one entry.",

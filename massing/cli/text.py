@@ -12,7 +12,7 @@ from massing.handover.answer import cautions
 from massing.room.measure import area_where, floor_area, volume
 from massing.survey.values import Measure
 
-__all__ = ["answer_text", "count_words"]
+__all__ = ["answer_text", "count_words", "wrapped"]
 
 _WIDTH = 98
 _HEADS = {
@@ -38,7 +38,7 @@ def answer_text(answer: Answer, *, every: bool = False) -> str:
     lines.extend(_clear(answer.findings, every=every))
     lines.append("Notes")
     for words in cautions(answer):
-        lines.extend(_wrapped(words, "  - ", "    "))
+        lines.extend(wrapped(words, "  - ", "    "))
     return "\n".join(lines)
 
 
@@ -71,7 +71,7 @@ def _head(answer: Answer) -> Iterator[str]:
 
 
 def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> Iterator[str]:
-    yield from _wrapped(finding.says, f"{number:>3}  ", "     ")
+    yield from wrapped(finding.says, f"{number:>3}  ", "     ")
     facts = []
     if finding.at_mm is not None:
         facts.append("at " + ", ".join(mm(v) for v in finding.at_mm))
@@ -82,16 +82,16 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
             f"{mm(finding.best_mm)} at best; chance clear {_odds(finding.chance_clear)}"
         )
     if facts:
-        yield from _wrapped("; ".join(facts), "     ", "     ")
+        yield from wrapped("; ".join(facts), "     ", "     ")
     if finding.verdict is Verdict.REMEASURE and finding.turns_on:
         labels = {m.key: f"{m.label} (±{mm(m.half_width)})" for m in measures}
         told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
-        yield from _wrapped(f"hangs on {told}", "     ", "     ")
+        yield from wrapped(f"hangs on {told}", "     ", "     ")
     if finding.nudge is not None:
         move = f"moving {finding.nudge.item} {move_words(finding.nudge.by_mm)} clears it"
         if finding.nudge.starts:
             move += ", but starts: " + "; ".join(finding.nudge.starts)
-        yield from _wrapped(move, "     > ", "       ")
+        yield from wrapped(move, "     > ", "       ")
     elif finding.verdict is Verdict.CONFLICT:
         yield "     > no single move clears it"
 
@@ -111,16 +111,17 @@ def _clear(findings: tuple[Finding, ...], *, every: bool) -> Iterator[str]:
     if every:
         yield "CLEAR, AND NEAR OR ASKED FOR"
         for finding in found:
-            yield from _wrapped(finding.says, "   - ", "     ")
+            yield from wrapped(finding.says, "   - ", "     ")
     else:
         near = sorted(found, key=lambda f: (f.gap_mm - f.needs_mm, f.says))
         yield f"CLEAR: {len(found)} near or asked-for (--all lists them); the closest:"
         for finding in near[:3]:
-            yield from _wrapped(finding.says, "   - ", "     ")
+            yield from wrapped(finding.says, "   - ", "     ")
     yield ""
 
 
-def _wrapped(words: str, first: str, rest: str) -> list[str]:
+def wrapped(words: str, first: str, rest: str) -> list[str]:
+    """Lines of at most 98 letters, the first and the rest each with its own indent."""
     return textwrap.wrap(
         words, _WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
     )

@@ -1,0 +1,63 @@
+"""`massing remeasure FILE`: what to take to the site with the tape."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from massing.cli.options import file_argument, open_project, scheme_option
+
+if TYPE_CHECKING:
+    from massing.checks.run import Answer
+
+__all__ = ["command"]
+
+
+@click.command(name="remeasure", short_help="What to measure again, most telling first.")
+@file_argument
+@scheme_option
+def command(file: Path, scheme: str | None) -> int:
+    """Rank the measurements by the verdicts that hang on them: a one-page list for the site."""
+    from massing.checks.run import check_scheme
+
+    project, name = open_project(file, scheme)
+    click.echo(_text(check_scheme(project, name, nudges=False)))
+    return 0
+
+
+def _text(answer: Answer) -> str:
+    from massing.checks.words import mm
+    from massing.cli.text import wrapped
+    from massing.sureness.remeasure import remeasure
+
+    rows = remeasure(answer)
+    lines = [f"{answer.project.name} / {answer.layout.name}: measure again on site", ""]
+    if not rows:
+        lines.append(
+            "Nothing hangs on a measurement: no size in the file carries a ± that matters."
+        )
+        return "\n".join(lines)
+    for number, row in enumerate(rows, 1):
+        measure = row.measure
+        by = f", {measure.method}" if measure.method else ""
+        lines.append(
+            f"{number:>3}  [ ] {measure.label}: {mm(measure.nominal)} ±{mm(measure.half_width)}{by}"
+            "   now: ____________"
+        )
+        for hang in row.hanging[:4]:
+            words = f"{hang.finding.verdict.value}: {hang.finding.says}"
+            lines.extend(wrapped(words, "           - ", "             "))
+        if len(row.hanging) > 4:
+            lines.append(f"           - and {len(row.hanging) - 4} more")
+        if row.tolerance:
+            lines.append(
+                f"           to ±{mm(row.tolerance)} it settles {row.settles} of {row.open}"
+            )
+        elif row.open:
+            lines.append(
+                "           alone it settles nothing; take it with the others of its verdict"
+            )
+    lines += ["", "Sizes as noted in the file; write what the tape says beside each."]
+    return "\n".join(lines)

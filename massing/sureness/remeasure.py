@@ -1,0 +1,99 @@
+"""What to measure again: a checked scheme in, its measurements ranked out.
+
+A measurement matters by the verdicts that hang on it: those it could tip over first, then those
+it comes near to tipping, the narrow ones before the wide.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from massing.checks.finding import Finding, Verdict
+from massing.checks.run import Answer
+from massing.survey.values import Measure
+
+__all__ = ["Hanging", "Remeasure", "remeasure"]
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """A verdict that hangs on a measurement.
+
+    share : mm the gap moves over the measurement's half-width, signed
+    slack : mm between the nominal gap and what is needed, signed
+    tolerance : half-width, mm, at which this measurement alone settles the verdict; 0 when the
+        others must be taken better first, None when nothing is left to settle
+    """
+
+    finding: Finding
+    share: float
+    slack: float
+    tolerance: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Remeasure:
+    """A measurement and what hangs on it, the narrowest first.
+
+    settles : how many open verdicts it can settle on its own
+    tolerance : half-width, mm, it needs for that; None when it settles none alone
+    """
+
+    measure: Measure
+    hanging: tuple[Hanging, ...]
+    settles: int
+    open: int
+    tolerance: float | None
+
+
+def remeasure(answer: Answer) -> tuple[Remeasure, ...]:
+    """Every measurement some verdict hangs on, the most worth taking again first."""
+    rows = []
+    for measure in answer.measures:
+        hanging = [
+            _hanging(finding, measure)
+            for finding in answer.findings
+            if finding.unit == "mm" and measure.key in dict(finding.turns_on)
+        ]
+        if hanging:
+            rows.append(_row(measure, hanging))
+    return tuple(sorted(rows, key=_rank))
+
+
+def _hanging(finding: Finding, measure: Measure) -> Hanging:
+    share = dict(finding.turns_on)[measure.key]
+    slack = finding.gap_mm - finding.needs_mm
+    return Hanging(finding, share, slack, _tolerance(finding, measure, share, slack))
+
+
+def _tolerance(finding: Finding, measure: Measure, share: float, slack: float) -> float | None:
+    """Half-width at which the worst case (or the best) falls on the nominal side."""
+    if finding.verdict is not Verdict.REMEASURE:
+        return None
+    reach = slack - (finding.worst_mm - finding.needs_mm)
+    if slack < 0:
+        reach = (finding.best_mm - finding.needs_mm) - slack
+    others = reach - abs(share)
+    left = abs(slack) - others
+    if left <= 0:
+        return 0.0
+    return measure.half_width * left / abs(share)
+
+
+def _row(measure: Measure, hanging: list[Hanging]) -> Remeasure:
+    ordered = tuple(sorted(hanging, key=lambda h: (abs(h.slack), h.finding.says)))
+    undecided = [h for h in ordered if h.tolerance is not None]
+    settling = [h.tolerance for h in undecided if h.tolerance]
+    return Remeasure(
+        measure=measure,
+        hanging=ordered,
+        settles=len(settling),
+        open=len(undecided),
+        tolerance=min(settling) if settling else None,
+    )
+
+
+def _rank(row: Remeasure) -> tuple[float, ...] | tuple[int, float, float, str]:
+    """Open verdicts first, then how near the nearest one is to tipping over."""
+    narrow = min(abs(h.slack) / max(abs(h.share), 1e-9) for h in row.hanging)
+    return (-row.open, narrow, -row.measure.half_width, row.measure.key)
