@@ -244,7 +244,7 @@ class FabricSpec(Spec):
 
     name: Name
     box: BoxOrPlan | None = None
-    prism: Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=60)] | None = None
+    prism: tuple[PlanPoint, ...] | None = None
     z: RangeField | None = None
     to: Literal["ceiling"] | None = None
     above: LengthField | None = None
@@ -254,6 +254,8 @@ class FabricSpec(Spec):
     def _one_shape(self) -> FabricSpec:
         if (self.box is None) == (self.prism is None):
             raise ValueError("a part of the fabric has exactly one of box and prism")
+        if self.prism is not None and not 3 <= len(self.prism) <= MOST_CORNERS:
+            raise ValueError(f"a 'prism' has from 3 to {MOST_CORNERS} corners")
         heights = [self.box is not None and len(self.box) == 3, self.z is not None, bool(self.to)]
         if sum(heights) != 1:
             raise ValueError(
@@ -362,7 +364,12 @@ class PartitionSpec(Spec):
 
 
 class RoomSpec(Spec):
-    """The room: an outline in one of three forms, and what bounds and fills it."""
+    """The room: an outline in one of three forms, and what bounds and fills it.
+
+    x runs along the first size and y along the second, from the room's inside south-west corner.
+    Corners measured inside keep their own origin; any other outline is shifted so that its least
+    inside x and y are 0, and areas, boxes and points are written in that frame.
+    """
 
     measured: Literal["inside", "outside"] = "inside"
     build_up: Name | None = None
@@ -375,7 +382,7 @@ class RoomSpec(Spec):
     names: tuple[Name, ...] | None = None
     north: AngleField = 0.0
     floor: tuple[FloorSpec, ...] = ()
-    ceiling: Annotated[tuple[CeilingSpec, ...], Field(min_length=1)]
+    ceiling: tuple[CeilingSpec, ...]
     fabric: tuple[FabricSpec, ...] = ()
     doors: tuple[DoorSpec, ...] = ()
     windows: tuple[WindowSpec, ...] = ()
@@ -386,6 +393,8 @@ class RoomSpec(Spec):
         if len(forms) != 1:
             told = " and ".join(forms) if forms else "none"
             raise ValueError(f"a room has exactly one of size, walls and corners; this has {told}")
+        if not self.ceiling:
+            raise ValueError("'ceiling' is an empty list; give at least one entry")
         if self.build_up is not None and self.thickness is not None:
             raise ValueError("'build-up' and 'thickness' are given together; keep one")
         if self.names is not None and self.corners is None:
