@@ -46,18 +46,23 @@ def _text(answer: Answer) -> str:
             f"{number:>3}  [ ] {measure.label}: {mm(measure.nominal)} ±{mm(measure.half_width)}{by}"
             "   now: ____________"
         )
-        for hang in row.hanging[:4]:
+        near = [
+            h for h in row.hanging if h.tolerance is not None or abs(h.slack) < 4 * abs(h.share)
+        ]
+        for hang in near[:4]:
             words = f"{hang.finding.verdict.value}: {hang.finding.says}"
             lines.extend(wrapped(words, "           - ", "             "))
-        if len(row.hanging) > 4:
-            lines.append(f"           - and {len(row.hanging) - 4} more")
+        if len(row.hanging) > len(near[:4]):
+            lines.append(f"           - and {len(row.hanging) - len(near[:4])} that it cannot turn")
         if row.tolerance:
             lines.append(
                 f"           to ±{mm(row.tolerance)} it settles {row.settles} of {row.open}"
             )
         elif row.open:
+            shared = min(h.together for h in row.hanging if h.together is not None)
             lines.append(
-                "           alone it settles nothing; take it with the others of its verdict"
+                f"           alone it settles nothing; to ±{mm(shared)}, with the others of its "
+                "verdict as much better, it does"
             )
     lines += ["", "Sizes as noted in the file; write what the tape says beside each."]
     return "\n".join(lines)

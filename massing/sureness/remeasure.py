@@ -23,12 +23,15 @@ class Hanging:
     slack : mm between the nominal gap and what is needed, signed
     tolerance : half-width, mm, at which this measurement alone settles the verdict; 0 when the
         others must be taken better first, None when nothing is left to settle
+    together : half-width, mm, at which it settles when every other measurement the verdict
+        hangs on is bettered in the same proportion; None when nothing is left to settle
     """
 
     finding: Finding
     share: float
     slack: float
     tolerance: float | None
+    together: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,25 +66,23 @@ def remeasure(answer: Answer) -> tuple[Remeasure, ...]:
 def _hanging(finding: Finding, measure: Measure) -> Hanging:
     share = dict(finding.turns_on)[measure.key]
     slack = finding.gap_mm - finding.needs_mm
-    return Hanging(finding, share, slack, _tolerance(finding, measure, share, slack))
-
-
-def _tolerance(finding: Finding, measure: Measure, share: float, slack: float) -> float | None:
-    """Half-width at which the worst case (or the best) falls on the nominal side."""
     if finding.verdict is not Verdict.REMEASURE:
-        return None
-    reach = slack - (finding.worst_mm - finding.needs_mm)
-    if slack < 0:
-        reach = (finding.best_mm - finding.needs_mm) - slack
-    others = reach - abs(share)
-    left = abs(slack) - others
-    if left <= 0:
-        return 0.0
-    return measure.half_width * left / abs(share)
+        return Hanging(finding, share, slack, None, None)
+    # How far the gap may fall (or, when it fails, rise) before the verdict turns.
+    reach = finding.gap_mm - finding.worst_mm if slack >= 0 else finding.best_mm - finding.gap_mm
+    left = abs(slack) - (reach - abs(share))
+    alone = measure.half_width * max(left, 0.0) / abs(share)
+    together = measure.half_width * min(abs(slack) / reach, 1.0) if reach > 0 else 0.0
+    return Hanging(finding, share, slack, alone, together)
+
+
+def _nearest(hang: Hanging) -> tuple[bool, float, str]:
+    """Open verdicts first, then by how few of the measurement's ± it would take to turn them."""
+    return (hang.tolerance is None, abs(hang.slack) / max(abs(hang.share), 1e-9), hang.finding.says)
 
 
 def _row(measure: Measure, hanging: list[Hanging]) -> Remeasure:
-    ordered = tuple(sorted(hanging, key=lambda h: (abs(h.slack), h.finding.says)))
+    ordered = tuple(sorted(hanging, key=_nearest))
     undecided = [h for h in ordered if h.tolerance is not None]
     settling = [h.tolerance for h in undecided if h.tolerance]
     return Remeasure(
