@@ -45,6 +45,7 @@ class Wanted:
         aisle must touch or overlap across a patch of at least ``opening``. Give an aisle as an
         obstacle too if the box may not stand in it.
     opening : least (plan, height) of that patch, mm; through the top both plan sides count
+    from_to : the y of the box's two sides, when they are given, mm
     most_nodes : search cap
     """
 
@@ -54,6 +55,7 @@ class Wanted:
     top_at_most: float = np.inf
     aisles: Floats = field(default_factory=_no_boxes)
     opening: tuple[float, float] = (1.0, 1.0)
+    from_to: tuple[float, float] | None = None
     most_nodes: int = 1_000_000
 
 
@@ -162,6 +164,11 @@ def _roots(around: Surround, wish: Wanted) -> list[tuple[Floats, int]]:
     span = np.concatenate([around.low, around.high, around.low, around.high])
     span[5] = min(span[5], wish.base_at_most)
     span[11] = min(span[11], wish.top_at_most)
+    if wish.from_to is not None:
+        near, far = wish.from_to
+        if near < span[1] or far > span[10]:
+            return []
+        span[[1, 4]], span[[7, 10]] = near, far
     kinds = (0, 1) if wish.turnable and wish.smallest[0] != wish.smallest[1] else (0,)
     aisles = np.asarray(wish.aisles, dtype=np.float64).reshape(-1, 6)
     ways = (
@@ -232,7 +239,7 @@ def _searched(
             # The next obstacle that was nowhere becomes this box, and the search goes on.
             scene.bounds[len(scene.bounds) - count + len(boxes)] = found
             boxes.append(found.copy())
-            bounds.append(min(bound, limit))
+            bounds.append(limit if pool.state[kernel.DIVE] else bound)
         else:
             break
     return _answer(boxes, bounds, int(pool.state[kernel.OPENED]))

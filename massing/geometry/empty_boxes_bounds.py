@@ -132,9 +132,9 @@ def one_row(span: Floats, row: Floats, out: Floats) -> float:
         for k in range(3):
             side = min(max(level, low[k]), high[k])
             if row[k] > 0.0:
-                out[k] = min(span[9 + k] - side / row[k], span[3 + k])
+                out[k] = max(span[k], min(span[9 + k] - side / row[k], span[3 + k]))
             elif row[k] < 0.0:
-                out[3 + k] = max(span[k] - side / row[k], span[6 + k])
+                out[3 + k] = min(span[9 + k], max(span[k] - side / row[k], span[6 + k]))
     volume = 1.0
     for k in range(3):
         volume *= max(0.0, out[3 + k] - out[k])

@@ -25,6 +25,7 @@ from massing.geometry.solids import Floats
 __all__ = ["full_bound"]
 
 _SEEK, _IMPROVE = True, False  # what a centring step is for
+_NEAR = 1e-4  # mm; the barrier stops about this far short of a limit
 _GAP = 1e-10  # relative; the barrier stops when the proven gap is below this
 
 
@@ -265,6 +266,21 @@ def _program(span: Floats, mins: Floats, rows: Floats, x: Floats) -> _Program:
 
 
 @compiled
+def _snap(span: Floats, rows: Floats, box: Floats) -> None:
+    """Push sides the barrier kept just off their outer limit onto it, where the rows allow."""
+    for j in range(6):
+        kept = box[j]
+        limit = span[j] if j < 3 else span[6 + j]
+        if kept == limit or abs(kept - limit) > _NEAR:
+            continue
+        box[j] = limit
+        for i in range(rows.shape[0]):
+            if room_left(box, rows[i]) < -EASE:
+                box[j] = kept
+                break
+
+
+@compiled
 def full_bound(span: Floats, mins: Floats, rows: Floats, out: Floats) -> float:
     """Proven upper bound of the volume under all rows, a box within 1e-9 of it in ``out``.
 
@@ -288,4 +304,5 @@ def full_bound(span: Floats, mins: Floats, rows: Floats, out: Floats) -> float:
             break
         tau *= 30.0
     out[:] = x[:6]
+    _snap(span, rows, out)
     return math.exp(best)

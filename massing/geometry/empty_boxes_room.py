@@ -114,9 +114,10 @@ def contact_rows(solid: Convex) -> Floats:
     normals = _ring_sides(corners) if solid.faces.upright else _all_sides(solid)
     normals = np.where(np.abs(normals) < 1e-12, 0.0, normals)
     normals = normals[np.count_nonzero(normals, axis=1) > 1]
-    _, first = np.unique(np.round(normals, 10) + 0.0, axis=0, return_index=True)
-    kept = normals[first]
-    return np.column_stack([kept, (corners @ kept.T).max(axis=0)])
+    if not solid.faces.upright:  # an edge rolled over an axis often repeats a face
+        _, first = np.unique(np.round(normals, 10) + 0.0, axis=0, return_index=True)
+        normals = normals[first]
+    return np.column_stack([normals, (corners @ normals.T).max(axis=0)])
 
 
 def _ring_sides(corners: Floats) -> Floats:

@@ -1,0 +1,171 @@
+"""Tests for massing.geometry.balance."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from massing.errors import GeometryError
+from massing.geometry.balance import BANDS, volume_balance
+from massing.geometry.empty_boxes_room import CeilingCell
+from massing.geometry.solids import Convex, Floats, box, hull, prism
+
+
+def rect(x0: float, y0: float, x1: float, y1: float) -> Floats:
+    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=float)
+
+
+FLAT = (CeilingCell(rect(0, 0, 4000, 3000), 0.0, np.array([0.0, 0.0, 2400.0])),)
+SLOPED = (CeilingCell(rect(0, 0, 4000, 3000), 0.0, np.array([0.0, 0.5, 900.0])),)
+
+
+def cuboids(rng: np.random.Generator, count: int, *, whole: bool) -> Floats:
+    """Boxes about the flat room, some sticking out of it; whole ones share faces and edges."""
+    low = rng.uniform([-300, -300, -300], [3900, 2900, 2300], (count, 3))
+    size = rng.uniform(50, 1500, (count, 3))
+    if whole:
+        low, size = np.round(low, -2), np.maximum(np.round(size, -2), 100)
+    return np.hstack([low, low + size])
+
+
+def by_compressed_grid(groups: Sequence[Floats], bands: Sequence[float]) -> Floats:
+    """Volume by group and band in the flat room: every cell between all the sides counted once."""
+    every = np.vstack(groups)
+    room = np.array([0, 0, 0, 4000, 3000, 2400.0])
+    cuts = []
+    for k in range(3):
+        extra = list(bands) if k == 2 else []
+        sides = np.concatenate([every[:, k], every[:, 3 + k], room[[k, 3 + k]], extra])
+        cuts.append(np.unique(np.clip(sides, room[k], room[3 + k])))
+    middles = [(cut[1:] + cut[:-1]) / 2 for cut in cuts]
+    size = np.einsum("i,j,k->ijk", *(np.diff(cut) for cut in cuts))
+    owner = np.full(size.shape, len(groups))
+    for number in reversed(range(len(groups))):
+        for row in groups[number]:
+            inside = [(m > row[k]) & (m < row[3 + k]) for k, m in enumerate(middles)]
+            owner[np.ix_(*inside)] = number
+    band = np.searchsorted(np.array(bands), middles[2])
+    return np.array(
+        [
+            [
+                size[:, :, band == b][owner[:, :, band == b] == n].sum()
+                for b in range(len(bands) + 1)
+            ]
+            for n in range(len(groups) + 1)
+        ]
+    )
+
+
+def as_solids(table: Floats) -> list[Convex]:
+    return [box(row[:3], row[3:]) for row in table]
+
+
+class TestAgainstCompressedGrid:
+    """Boxes only: against counting the cells between all sides."""
+
+    @pytest.mark.parametrize("seed", range(8))
+    def test_boxes(self, seed: int) -> None:
+        """Same volume in every group and band, with and without shared faces."""
+        rng = np.random.default_rng(seed)
+        tables = [cuboids(rng, int(rng.integers(1, 12)), whole=bool(seed % 2)) for _ in range(3)]
+        names = ["bodies", "motions", "activity"]
+        groups = [(name, as_solids(table)) for name, table in zip(names, tables, strict=True)]
+        found = volume_balance(FLAT, groups)
+        want = by_compressed_grid(tables, BANDS)
+        assert found.volumes == pytest.approx(want, rel=1e-9, abs=1e-9 * found.room)
+        assert found.names == (*names, "unused")
+
+    def test_sees_a_missing_body(self) -> None:
+        """Planted fault: one body left out shows in the comparison."""
+        table = cuboids(np.random.default_rng(1), 6, whole=False)
+        found = volume_balance(FLAT, [("bodies", as_solids(table[:-1]))])
+        want = by_compressed_grid([table], BANDS)
+        assert np.abs(found.volumes - want).max() > 1e-6 * found.room
+
+
+class TestKnownVolumes:
+    """Volumes worked by hand."""
+
+    def test_bands_under_a_slope(self) -> None:
+        """Ceiling 900 + y / 2: up to 1200 all but a wedge over the first 600 mm of depth."""
+        found = volume_balance(SLOPED, [], bands=[1200.0])
+        wedge = 4000 * 600 * 300 / 2
+        assert found.room == pytest.approx(4000 * 3000 * 1650, rel=1e-12)
+        assert found.volumes[0, 0] == pytest.approx(4000 * 3000 * 1200 - wedge, rel=1e-12)
+        assert found.totals["unused"] == pytest.approx(found.room, rel=1e-12)
+
+    def test_bands_follow_the_local_floor(self) -> None:
+        """On a 150 mm step the 900 band ends 150 mm higher."""
+        level = np.array([0.0, 0.0, 2150.0])
+        room = [
+            CeilingCell(rect(0, 0, 1000, 1000), 0.0, level),
+            CeilingCell(rect(1000, 0, 3000, 1000), 150.0, level),
+        ]
+        across = box([0, 0, 0], [3000, 1000, 1000])
+        found = volume_balance(room, [("bodies", [across])], bands=[900.0])
+        assert found.volumes / 1e6 == pytest.approx(
+            np.array([[900 + 2 * 850, 100.0], [2 * 50.0, 1150 + 2 * 1100]]), rel=1e-9
+        )
+
+    def test_a_tetrahedron_cut_in_bands(self) -> None:
+        """A cone's part below height t of h is 1 - (1 - t/h)^3 of it."""
+        peak = hull([[500, 500, 0], [1700, 500, 0], [500, 1400, 0], [600, 600, 800]])
+        found = volume_balance(FLAT, [("bodies", [peak])], bands=[200.0, 500.0])
+        whole = float(peak.volume[0])
+        below = whole * (1 - (1 - np.array([200, 500, 800]) / 800) ** 3)
+        assert found.volumes[0] == pytest.approx(np.diff(below, prepend=0), rel=1e-9)
+
+    def test_earlier_groups_count_first(self) -> None:
+        """The same solid in two groups counts in the first only; outside the room not at all."""
+        one = prism([[500, 0], [1000, 500], [500, 1000], [0, 500]], 0, 1000)
+        out = one.moved(np.array([3500.0, 0, 0]))
+        found = volume_balance(FLAT, [("bodies", [one]), ("activity", [one, out])])
+        assert found.totals["bodies"] == pytest.approx(5e8, rel=1e-12)
+        assert found.totals["activity"] == pytest.approx(2.5e8, rel=1e-12)
+
+
+class TestLaws:
+    """What must hold whatever the scene."""
+
+    @settings(deadline=None, max_examples=25)
+    @given(st.integers(0, 10_000))
+    def test_parts_make_the_room(self, seed: int) -> None:
+        """Yawed bodies and wedges under a slope: parts measured one by one sum to the room."""
+        rng = np.random.default_rng(seed)
+        groups = []
+        for name in ("bodies", "motions", "activity", "service"):
+            solids = [
+                hull(rng.uniform([0, 0, 0], [4000, 3000, 2000]) + rng.normal(size=(8, 3)) * 300)
+                for _ in range(int(rng.integers(0, 6)))
+            ]
+            groups.append((name, solids))
+        found = volume_balance(SLOPED, groups)
+        assert (found.volumes >= -1e-9 * found.room).all()
+        assert found.volumes.sum() == pytest.approx(found.room, rel=1e-9)
+
+    @settings(deadline=None, max_examples=15)
+    @given(st.integers(0, 10_000))
+    def test_splitting_a_group_moves_nothing(self, seed: int) -> None:
+        """Two groups in a row cover what their union covers."""
+        rng = np.random.default_rng(seed)
+        solids = as_solids(cuboids(rng, 8, whole=True))
+        apart = volume_balance(FLAT, [("a", solids[:4]), ("b", solids[4:])])
+        whole = volume_balance(FLAT, [("all", solids)])
+        assert apart.volumes[2] == pytest.approx(whole.volumes[1], abs=1e-9 * whole.room)
+
+
+def test_refusals() -> None:
+    """Names must differ, bands must rise, one world only."""
+    solid = box([0, 0, 0], [1, 1, 1])
+    with pytest.raises(GeometryError, match="name"):
+        volume_balance(FLAT, [("a", [solid]), ("a", [])])
+    with pytest.raises(GeometryError, match="name"):
+        volume_balance(FLAT, [("unused", [solid])])
+    with pytest.raises(GeometryError, match="rise"):
+        volume_balance(FLAT, [], bands=[900, 900])
+    with pytest.raises(GeometryError, match="world"):
+        volume_balance(FLAT, [("a", [box([[0, 0, 0], [0, 0, 1]], [9, 9, 9])])])
