@@ -9,7 +9,7 @@ import numpy as np
 from massing.geometry.pieces import turns
 from massing.geometry.polygons import Ring, inside_of, outside_of, touching
 from massing.geometry.solids import Floats
-from massing.geometry.tolerance import TOUCH
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.naming import Faults, wall_number
 from massing.room.outline import Shell
 from massing.room.spec import RegionSpec
@@ -47,7 +47,7 @@ def region_of(
     """The region an entry speaks of, or None after a fault.
 
     A strip ``from`` a wall runs past the wall's end to the next wall at an outward corner, and
-    stops square at its end at an inward one.
+    stops square at its end at an inward one, or where the next wall runs straight on.
     """
     if entry.area is not None:
         (x0, x1), (y0, y1) = entry.area
@@ -77,14 +77,14 @@ def _strip(
     size = values(depth, label=f"depth of {what}")
     face = shell.line(wall)
     lines = [face, _flipped(face, size)]
-    inward = turns(shell.outline[0]) < 0
+    stops = turns(shell.outline[0]) <= EXACT
     ends = shell.walls[wall]
     along = np.concatenate([ends.along, np.zeros((len(face), 1))], axis=1)
-    if inward[(wall + 1) % len(inward)]:
+    if stops[(wall + 1) % len(stops)]:
         line = along.copy()
         line[:, 2] = -np.einsum("wi,wi->w", ends.along, ends.left)
         lines.append(line)
-    if inward[wall]:
+    if stops[wall]:
         line = -along
         line[:, 2] = np.einsum("wi,wi->w", ends.along, ends.right)
         lines.append(line)

@@ -13,7 +13,9 @@ from massing.geometry.polygons import area
 from massing.room.build import build_room, one_world
 from massing.room.heights import ceiling_height, floor_level
 from massing.room.measure import cells, floor_area, volume
+from massing.room.spec import RoomSpec
 from massing.survey.values import Values
+from massing.units import Length
 from tests.zoo import ROOMS, named_room, room_from, room_spec, spec_from, thickness_of
 
 seeds = st.integers(0, 2**32 - 1)
@@ -156,6 +158,43 @@ def test_a_strip_stops_square_at_an_inward_corner():
     raised = [f for f in room_from(text).floors if f.level[0] == 100]
 
     assert sum(float(area(f.polygon)[0]) for f in raised) == pytest.approx(2000 * 400)
+
+
+def test_a_strip_stops_where_another_wall_runs_straight_on():
+    text = """
+        corners: [[0, 0], [1500, 0], [4000, 0], [4000, 3000], [0, 3000]]
+        names: [counter, rest, east, north, west]
+        floor: [{from: counter, depth: 600, level: 100}]
+        ceiling: [{flat: 2400}]
+        """
+    raised = [f for f in room_from(text).floors if f.level[0] == 100]
+
+    assert sum(float(area(f.polygon)[0]) for f in raised) == pytest.approx(1500 * 600)
+
+
+def test_a_guessed_size_is_remembered_on_its_walls():
+    size = (Length(3000.0, method="guess"), Length(2000.0))
+    spec = RoomSpec.model_validate({"size": size, "ceiling": [{"flat": 2400}]})
+    room = build_room(spec, Values(), thickness_of)
+
+    assert [wall.provenance for wall in room.walls] == ["guessed", "measured"] * 2
+
+
+def test_pieces_still_cover_a_world_far_from_nominal():
+    """A step 300 in from the end of the room, and a world where it would be beyond it."""
+    recorded = Values()
+    spec = spec_from(
+        """
+        size: 3000 ±500 x 2000
+        floor: [{area: 2700 ±500..2900 x 0..2000, level: 100}]
+        ceiling: [{flat: 2400}]
+        """
+    )
+    build_room(spec, recorded, thickness_of)
+    shifts = np.array([[0.0, 0.0], [-500.0, 500.0], [500.0, -500.0]])
+    room = build_room(spec, Values.shifted(recorded.measures, shifts), thickness_of)
+
+    assert sum(area(f.polygon) for f in room.floors) == pytest.approx(area(room.outline))
 
 
 def test_the_ceiling_is_concave_where_it_is_the_least_of_planes():
