@@ -7,12 +7,13 @@ turn: a single blunder is the one without which all the others agree.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from massing.survey.adjust import Adjustment, Problem, UndeterminedError, adjust
+from massing.survey.outline import OutlineAdjustment, outline_problem
 from massing.survey.slips import Slip, likely_slip
 
-__all__ = ["SUSPECT_ABOVE", "Blunder", "Suspect", "find_blunder"]
+__all__ = ["SUSPECT_ABOVE", "Blunder", "Suspect", "find_blunder", "outline_blunder"]
 
 SUSPECT_ABOVE = 3.2905  # two-sided 0.1 % of the standard normal distribution
 _CLEARLY = 10.83  # 0.1 % point of chi-square with one degree of freedom
@@ -140,3 +141,22 @@ def find_blunder(problem: Problem, found: Adjustment | None = None) -> Blunder |
         near = tuple(sorted(near, key=lambda s: s.row))
         return Blunder(None, near, _unsure(near))
     return Blunder(best, (), _named(best, turning=bool(problem.turning[best.row])))
+
+
+def outline_blunder(found: OutlineAdjustment) -> Blunder | None:
+    """Return the blunder in an adjusted outline survey, or None; see ``find_blunder``.
+
+    >>> from massing.survey.outline import adjust_outline
+    >>> from massing.survey.readings import OutlineSurvey, corner_angle, length
+    >>> walls = [length(i, (i + 1) % 4, (3000.0, 2000.0)[i % 2], 4.0) for i in range(4)]
+    >>> angles = [corner_angle(i, 90.0, 0.3) for i in range(4)]
+    >>> diagonals = [length(0, 2, 3705.6, 4.0), length(1, 3, 3605.6, 4.0)]
+    >>> survey = OutlineSurvey(tuple("ABCD"), (*walls, *angles, *diagonals))
+    >>> print(outline_blunder(adjust_outline(survey)).says)
+    the diagonal A-C reads 100 mm more than the other measurements give; they agree without it. \
+Likely read 100 too much: 3606
+    """
+    problem = outline_problem(found.survey)
+    # The adjusted shape is nearly right already; the plainest start helps where a slip bent it.
+    starts = (found.adjustment.unknowns, problem.starts[0])
+    return find_blunder(replace(problem, starts=starts), found.adjustment)

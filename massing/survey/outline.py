@@ -23,7 +23,7 @@ from massing.survey.readings import (
 from massing.survey.shapes import crosses_itself, flips, signed_area, widest_difference
 from massing.survey.shortfall import contradiction, free_columns, outline_points, shortfall
 from massing.survey.traverse import Misclosure, directions, legs, misclosure, turn_misclosure
-from massing.survey.walks import first_guesses
+from massing.survey.walks import first_guesses, way_round
 
 __all__ = ["OutlineAdjustment", "adjust_outline", "outline_problem"]
 
@@ -135,8 +135,7 @@ def _fitting_shapes(survey: OutlineSurvey, problem: Problem) -> list[Floats]:
     ends += descents(replace(problem, starts=tuple(turned)))
     limit = min(cost for _, cost in ends) + _AS_WELL
     shapes = [outline_points(x, n) for x, cost in ends if cost <= limit]
-    full = sum(angle for angle in first_readings(survey)[1] if angle is not None)
-    way = -1.0 if survey.clockwise or full < 0.0 else 1.0
+    way = way_round(first_readings(survey)[1], clockwise=survey.clockwise)
     proper = [p for p in shapes if way * signed_area(p) > 0.0 and not crosses_itself(p)]
     distinct: list[Floats] = []
     for points in proper or shapes[:1]:

@@ -88,7 +88,11 @@ def offset(corner: int, a: int, b: int, mm: float, half_width: float) -> Reading
 
 @dataclass(frozen=True, slots=True)
 class OutlineSurvey:
-    """Corner names in order round the room and everything measured between them."""
+    """Corner names in order round the room and everything measured between them.
+
+    clockwise : the order runs clockwise seen from above; said only where too few turns are
+        measured to show it
+    """
 
     corners: tuple[str, ...]
     readings: tuple[Reading, ...]

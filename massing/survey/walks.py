@@ -11,11 +11,30 @@ from numpy.typing import NDArray
 
 from massing.survey.traverse import compass_rule, corners, directions, legs
 
-__all__ = ["first_guesses"]
+__all__ = ["first_guesses", "way_round"]
 
 Floats: TypeAlias = NDArray[np.float64]
 
 _MOST = 64
+_SHARPEST = 170.0  # degrees, the sharpest turn to expect of a corner nobody measured
+
+
+def way_round(turns: Sequence[float | None], *, clockwise: bool = False) -> int:
+    """Return +1 for a counter-clockwise outline, -1 for a clockwise one.
+
+    The turns decide when the missing ones could make only one full circle; else ``clockwise``.
+
+    >>> way_round([-90.0, -90.0, None, None]), way_round([-90.0, None, None, None])
+    (-1, 1)
+    """
+    known = sum(angle for angle in turns if angle is not None)
+    gaps = sum(angle is None for angle in turns)
+    left, right = (abs(full - known) <= _SHARPEST * gaps for full in (360.0, -360.0))
+    if gaps == 0:
+        return 1 if known > 0.0 else -1
+    if left == right:
+        return -1 if clockwise else 1
+    return 1 if left else -1
 
 
 def _fillings(turns: Sequence[float | None], full: float) -> Iterator[list[float]]:
@@ -64,7 +83,7 @@ def first_guesses(
     >>> first_guesses([2000.0, 1000.0, None, None], [None, 90.0, 90.0, 90.0])[0].round(6).tolist()
     [[0.0, 0.0], [2000.0, 0.0], [2000.0, 1000.0], [0.0, 1000.0]]
     """
-    full = -360.0 if clockwise or sum(a for a in turns if a is not None) < 0.0 else 360.0
+    full = 360.0 * way_round(turns, clockwise=clockwise)
     guesses = []
     for filled in islice(_fillings(turns, full), _MOST):
         bearings = directions(filled)

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.survey.adjust import Problem, adjust
-from massing.survey.blunders import SUSPECT_ABOVE, find_blunder
-from massing.survey.outline import outline_problem
+from massing.survey.blunders import SUSPECT_ABOVE, find_blunder, outline_blunder
+from massing.survey.outline import adjust_outline, outline_problem
 from massing.survey.readings import OutlineSurvey, Reading, length, offset, predicted, turn
 from massing.survey.slips import likely_slip, slips
 
@@ -38,7 +38,8 @@ def slipped(readings: list[Reading], row: int, by: float) -> list[Reading]:
 
 
 def blunder_of(readings):
-    return find_blunder(outline_problem(OutlineSurvey(tuple("ABCD"), tuple(readings))))
+    survey = OutlineSurvey(tuple("ABCD"), tuple(readings))
+    return outline_blunder(adjust_outline(survey))
 
 
 @given(
@@ -65,6 +66,17 @@ def test_a_planted_hundred_is_named_with_its_size(row: int, by: float, seed: int
     assert found.suspect.disagrees == pytest.approx(by, abs=12.0)
     assert found.suspect.agrees
     assert found.suspect.slip is not None
+
+
+@pytest.mark.parametrize("row", range(6))
+def test_the_short_way_and_the_long_way_agree(row: int):
+    """Starting from the adjusted shape or afresh, the same suspect by the same amount."""
+    survey = OutlineSurvey(tuple("ABCD"), tuple(slipped(braced(QUAD), row, 100.0)))
+    short = outline_blunder(adjust_outline(survey)).suspect
+    long = find_blunder(outline_problem(survey)).suspect
+
+    assert short.row == long.row == row
+    assert short.disagrees == pytest.approx(long.disagrees, abs=1e-6)
 
 
 @given(st.integers(0, 2**32 - 1))

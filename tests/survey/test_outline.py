@@ -196,18 +196,14 @@ def test_a_shape_the_lengths_leave_open_is_reported_with_what_would_tell():
     np.testing.assert_allclose(settled.corners, dented, atol=1e-5)
 
 
-def test_a_shape_that_only_nearly_fits_is_not_offered():
-    """The far corner mirrored would put one diagonal out by 60 mm: that is not a fit."""
-    flat = np.array([[0, 0], [4000, 0], [4000, 3000], [1982, 1524]], dtype=float)
-    found = adjust_outline(
-        survey_of(
-            flat,
-            walls(flat) + [length(i, j, distance(flat, i, j), 4.0) for i, j in ((0, 2), (1, 3))],
-        )
-    )
+def test_a_shape_that_a_rough_turn_rules_out_is_not_offered():
+    """The dent again, with a turn read to ±5 degrees: the mirrored corner is many sigmas off."""
+    dented = np.array([[0, 0], [5000, 0], [2200, 1500], [0, 4000]], dtype=float)
+    readings = [*walls(dented), length(1, 3, distance(dented, 1, 3), 4.0)]
+    found = adjust_outline(survey_of(dented, [*readings, perfect(dented, turn(2, 0.0, 5.0))]))
 
     assert found.others == ()
-    np.testing.assert_allclose(found.corners, flat, atol=1e-4)
+    np.testing.assert_allclose(found.corners, dented, atol=1e-4)
 
 
 def test_guesses_without_any_turn_include_the_square_cornered_ell():
