@@ -199,7 +199,7 @@ def _answer(
     halfway = joined(layers[first], at, node)
     if halfway is None:
         raise GeometryError("the search left its own start")
-    rows = _merged([moves[0], (first, halfway), *moves[1:]])
+    rows = _tidy([moves[0], (first, halfway), *moves[1:]])
     best = np.array([math.inf, math.nan, math.nan, -1.0])
     against = -1
     for (pose, a), (after, b) in pairwise(rows):
@@ -221,28 +221,10 @@ def _answer(
     )
 
 
-def _merged(rows: list[tuple[int, Floats]]) -> list[tuple[int, Floats]]:
-    """Runs of the same shift or the same turn as one move; nothing else changes."""
-    kept = [rows[0]]
-    for row in rows[1:]:
-        still = float(np.abs(row[1] - kept[-1][1]).max()) < 1e-9
-        if row[0] == kept[-1][0] and still and len(kept) > 1:
-            continue
-        if len(kept) > 1 and _same_way(kept[-2], kept[-1], row):
-            kept[-1] = row
-        else:
-            kept.append(row)
+def _tidy(rows: list[tuple[int, Floats]]) -> list[tuple[int, Floats]]:
+    """Leave out moves of no length."""
+    kept = rows[:1]
+    for pose, place in rows[1:]:
+        if pose != kept[-1][0] or float(np.abs(place - kept[-1][1]).max()) > 1e-9:
+            kept.append((pose, place))
     return kept
-
-
-def _same_way(a: tuple[int, Floats], b: tuple[int, Floats], c: tuple[int, Floats]) -> bool:
-    if not a[0] == b[0] == c[0]:
-        return False
-    one, two = b[1] - a[1], c[1] - b[1]
-    shifts = abs(one[2]) < 1e-12 and abs(two[2]) < 1e-12
-    turns = max(abs(one[:2]).max(), abs(two[:2]).max()) < 1e-9
-    if shifts:
-        cross = one[0] * two[1] - one[1] * two[0]
-        size = math.hypot(*one[:2]) * math.hypot(*two[:2])
-        return abs(cross) <= 1e-12 * size and float(one[:2] @ two[:2]) > 0.0
-    return bool(turns and one[2] * two[2] > 0.0)

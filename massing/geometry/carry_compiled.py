@@ -20,14 +20,22 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from massing.geometry.carry_moves import compiled, placed, shift_is_free, turn_is_free
+from massing.geometry.carry_moves import (
+    compiled,
+    placed,
+    shift_clears,
+    shift_is_free,
+    turn_clears,
+    turn_is_free,
+)
 from massing.geometry.solids import Floats, Ints
 from massing.geometry.tolerance import TOUCH
 
-__all__ = ["SHIFT_I", "SHIFT_J", "START", "difference_lines", "fill", "hint", "search"]
+__all__ = ["FULL", "SHIFT_I", "SHIFT_J", "START", "difference_lines", "fill", "hint", "search"]
 
 Bytes: TypeAlias = NDArray[np.uint8]
 
+FULL = -2  # the search ran out of room
 START = 255  # came-from code of a start node; 1-8 shifts, 9-10 turns, 11 and up changes of pose
 SHIFT_I = np.array([1, 0, -1, 0, 1, -1, -1, 1])
 SHIFT_J = np.array([0, 1, 0, -1, 1, 1, -1, -1])
@@ -184,19 +192,6 @@ def hint(closed: Bytes, goal_row: int, goal_column: int) -> Ints:
 
 
 @compiled
-def _shift_clears(lines: Floats, start: int, stop: int, at: Floats, vx: float, vy: float) -> bool:
-    """Whether one line alone shows the whole shift clear; no is not yet blocked."""
-    for e in range(start, stop):
-        gap = lines[e, 0] * at[0] + lines[e, 1] * at[1] - lines[e, 2]
-        push = lines[e, 0] * vx + lines[e, 1] * vy
-        if push < 0.0:
-            gap += push
-        if gap >= -TOUCH:
-            return True
-    return False
-
-
-@compiled
 def search(
     blocked: Bytes,
     sizes: Ints,
@@ -205,15 +200,19 @@ def search(
     changes: Ints,
     grid: Floats,
     ends: Ints,
+    left: Ints,
     came: Bytes,
+    room: int,
 ) -> int:
-    """Best-first search; returns the number of nodes expanded, negative when the goal is cut off.
+    """Best-first search; nodes expanded, or -1 when the goal is cut off, or FULL past ``room``.
 
     blocked : (layers, turns or turns / 2, rows, columns); sizes : poses, turns, rows, columns
     packs : feet, foot, solids, solid, radius of each layer
     table : lines, bounds, first, pairs (see ``difference_lines``), first pair of each layer
     changes : (c, 2) poses joined; layer poses + c is free where the change may happen
-    ends : goal node, then the start nodes; came : (nodes,) uint8, 0 for unseen, else code + 1
+    ends : goal node, then the start nodes; left : the hint of each place
+    came : (nodes,) uint8, written: 0 for unseen, else 1 + the move that led there, or START
+    room : entries the queue may hold
     """
     feet, foot, solids, solid, radius = packs
     lines, bounds, first, pairs, pair_of = table
@@ -223,16 +222,7 @@ def search(
     step, turn = grid[2], 2.0 * math.pi / turns
     goal = ends[0]
     goal_k = goal // plane % turns
-    closed = np.ones((rows, columns), dtype=np.uint8)
-    for p in range(poses):
-        for k in range(unique):
-            for j in range(rows):
-                for i in range(columns):
-                    closed[j, i] &= blocked[p, k, j, i]
-    left = hint(closed, goal % plane // columns, goal % columns)
-
     spent = np.zeros(poses * turns * plane, dtype=np.int32)  # cost + 1; negative once expanded
-    room = 2 * spent.shape[0] + 1024
     nodes, after = np.empty(room, dtype=np.int64), np.empty(room, dtype=np.int64)
     heads = np.full(_RING, -1, dtype=np.int64)
     used = waiting = expanded = 0
@@ -336,7 +326,24 @@ def search(
                 if m >= 10 or near_gap[c] >= span:
                     continue
                 q = near[c]
-                if m < 8 and _shift_clears(lines[u], first[q], first[q + 1], at, vx, vy):
+                if m < 8 and shift_clears(lines[u], first[q], first[q + 1], at, vx, vy):
+                    continue
+                v = kk % unique
+                if (
+                    m >= 8
+                    and abs(v - u) == 1
+                    and turn_clears(
+                        lines[u],
+                        lines[v],
+                        first[q],
+                        bounds[u, q],
+                        at,
+                        radius[p],
+                        turn,
+                        foot[pairs[q, 0] + 1] - foot[pairs[q, 0]],
+                        first[q + 1],
+                    )
+                ):
                     continue
                 one = foot[pairs[q, 0] : pairs[q, 0] + 2]
                 two = solid[pairs[q, 1] : pairs[q, 1] + 2]
@@ -352,9 +359,9 @@ def search(
             off = abs(kk - goal_k)
             f = total - 1 + left[jj, ii] + TURN_COST * min(off, turns - off)
             if used == room:
-                return -expanded - (1 << 40)
+                return FULL
             nodes[used], after[used] = target, heads[f % _RING]
             heads[f % _RING] = used
             used += 1
             waiting += 1
-    return -expanded - 1
+    return -1

@@ -156,7 +156,7 @@ def search_lattice(
 
     layers : the poses, then one for each row of ``between``, (c, 2) the poses a change joins
     """
-    from massing.geometry.carry_compiled import search
+    from massing.geometry.carry_compiled import FULL, hint, search
 
     poses = len(layers) - len(between)
     table, angles = make_table(layers, on)
@@ -168,7 +168,14 @@ def search_lattice(
     sizes = np.array([poses, on.turns, on.rows, on.columns], dtype=np.int64)
     came = np.zeros(poses * on.nodes, dtype=np.uint8)
     ends = np.array([end, *doors], dtype=np.int64)
-    if search(blocked, sizes, packs, table, between, on.grid, ends, came) < 0:
+    closed = np.bitwise_and.reduce(blocked[:poses].reshape(-1, on.rows, on.columns), axis=0)
+    left = hint(closed, j, i)
+    room = 2 * came.size + 1024
+    while (
+        spent := search(blocked, sizes, packs, table, between, on.grid, ends, left, came, room)
+    ) == FULL:
+        came[:], room = 0, 2 * room
+    if spent < 0:
         return None
     return _walk_back(came, (goal[0], 0, j, i), between, on, start)
 
@@ -250,11 +257,12 @@ def _walk_back(
     on: Lattice,
     start: tuple[int, Floats],
 ) -> list[tuple[int, Floats]]:
-    """Rows from start to goal, turns unwrapped from the start's own turn."""
+    """Rows from start to goal, turns unwrapped from the start's own; runs of a move are one."""
     from massing.geometry.carry_compiled import SHIFT_I, SHIFT_J, START
 
     pose, k, j, i = goal
     back = [goal]
+    last = 0
     while (code := int(came[on.number(pose, k, j, i)])) != START:
         move = code - 1
         if move < 8:
@@ -264,7 +272,10 @@ def _walk_back(
         else:
             one, two = between[move - 10].tolist()
             pose = two if pose == one else one
+        if code == last and move < 10:
+            back.pop()
         back.append((pose, k, j, i))
+        last = code
     turn = 2.0 * math.pi / on.turns
     laps = on.turns * round((start[1][2] - on.grid[3] - turn * k) / (2.0 * math.pi))
     return [start, *((p, on.place(k + laps, j, i)) for p, k, j, i in reversed(back))]

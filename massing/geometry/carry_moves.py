@@ -28,7 +28,9 @@ __all__ = [
     "link_is_free",
     "link_nearest",
     "placed",
+    "shift_clears",
     "shift_is_free",
+    "turn_clears",
     "turn_is_free",
 ]
 
@@ -274,3 +276,49 @@ def link_nearest(
                     for sign in (-1.0, 1.0):
                         middles[count], halves[count] = middle + sign * 0.5 * half, 0.5 * half
                         count += 1
+
+
+@compiled
+def shift_clears(lines: Floats, start: int, stop: int, at: Floats, vx: float, vy: float) -> bool:
+    """Whether one line alone shows the whole shift clear; no is not yet blocked."""
+    for e in range(start, stop):
+        gap = lines[e, 0] * at[0] + lines[e, 1] * at[1] - lines[e, 2]
+        push = lines[e, 0] * vx + lines[e, 1] * vy
+        if push < 0.0:
+            gap += push
+        if gap >= -TOUCH:
+            return True
+    return False
+
+
+@compiled
+def turn_clears(
+    lines: Floats,
+    after: Floats,
+    start: int,
+    box: Floats,
+    at: Floats,
+    radius: float,
+    turn: float,
+    sides: int,
+    stop: int,
+) -> bool:
+    """Whether one line, clear at both ends of a turn, must be clear all through it.
+
+    A corner's distance along a line is a sinusoid of the turn, so between the ends it sinks below
+    the lower by at most amplitude * (1 - cos(turn / 2)). The amplitude is the footprint's radius
+    for an obstacle's line, and the furthest obstacle corner for a line of the footprint.
+    """
+    sink = 1.0 - math.cos(0.5 * turn)
+    wide = max(abs(box[0] - at[0]), abs(box[2] - at[0])) + radius
+    high = max(abs(box[1] - at[1]), abs(box[3] - at[1])) + radius
+    far = math.sqrt(wide * wide + high * high)
+    for e in range(start, stop):
+        need = sink * (far if e - start < sides else radius) - TOUCH
+        gap = lines[e, 0] * at[0] + lines[e, 1] * at[1] - lines[e, 2]
+        if gap < need:
+            continue
+        gap = after[e, 0] * at[0] + after[e, 1] * at[1] - after[e, 2]
+        if gap >= need:
+            return True
+    return False

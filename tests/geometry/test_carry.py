@@ -40,6 +40,7 @@ BODIES = [
 ]
 BOX = (0.0, -1820.0, 5000.0, 3000.0)
 SOFA = block(1800, 600)
+ENDS = np.array([[800.0, 800, 0.2], [4200, 2200, 1.5]])
 ELL = [rect(-500, -500, -200, 500), rect(-200, -500, 500, -200)]
 
 
@@ -205,6 +206,58 @@ def test_a_link_is_free_exactly_when_no_moment_of_it_overlaps(
         assert worst <= 10.0
     else:
         assert worst > 0.0 or comes_within(0.3, footprint, stones, ends)
+
+
+def test_what_one_line_clears_is_clear() -> None:
+    """The quick tests of a whole move never pass one that the full test refuses."""
+    from massing.geometry.carry_moves import shift_clears, turn_clears
+
+    stones = [np.array([[0.0, 0], [400, 30], [380, -60]]), block(300, 200) + np.array([-500, 200])]
+    of = layer([block(900, 250)], stones)
+    on = lattice((-900, -900, 900, 900), np.zeros(3), 20.0, 72)
+    (lines, bounds, first, _, _), angles = make_table([of], on)
+    alone = [layer([block(900, 250)], [stone]) for stone in stones]
+    rng = np.random.default_rng(7)
+    passed = np.zeros(2, dtype=int)
+    step = 2 * math.pi / 72
+    for _ in range(3000):
+        k, q = int(rng.integers(0, len(angles) - 1)), int(rng.integers(0, 2))
+        at = np.array([*rng.uniform(-700, 700, 2), angles[k]])
+        vx, vy = rng.uniform(-20, 20, 2)
+        start, stop = first[q], first[q + 1]
+        if shift_clears(lines[k], start, stop, at, vx, vy):
+            passed[0] += 1
+            assert stays_clear(alone[q], at, np.array([vx, vy, 0.0]))
+        ends = lines[k], lines[k + 1], start, bounds[k, q], at, of.radius, step, 4, stop
+        if turn_clears(*ends):
+            passed[1] += 1
+            assert stays_clear(alone[q], at, np.array([0.0, 0.0, step]))
+
+    assert passed.min() > 500
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_every_path_found_among_random_bodies_is_clear(seed: int) -> None:
+    """Five strewn yawed blocks, a straight or an L-shaped thing; coarse, then finer."""
+    rng = np.random.default_rng(seed)
+    footprint = [block(1100, 350)] if seed % 2 else ELL
+    stones = outside([ROOM], 60)
+    while len(stones) < 9:
+        spin = rng.uniform(0, 3)
+        turn = np.array([[math.cos(spin), math.sin(spin)], [-math.sin(spin), math.cos(spin)]])
+        ring = block(*rng.uniform(200, 800, 2)) @ turn + rng.uniform(0, [5000, 3000])
+        if max(placed_overlaps([block(1500, 1500)], [ring], ENDS)) == 0.0:
+            stones.append(ring)
+    start, goal = (Stand(*end) for end in ENDS)
+    effort = Effort(((40.0, 36), (20.0, 72)))
+    pose = Pose("level", footprint, stones)
+    found = carry_path([pose], start, goal, bounds=(0, 0, 5000, 3000), effort=effort)
+
+    if found.found:
+        assert worst_overlap(footprint, stones, found.path, shift=2.0, turn=0.002) < 15.0
+        assert found.gap >= -0.01
+    else:
+        assert found.says.startswith("no path at this resolution")
 
 
 def test_half_the_turns_say_the_same_as_all() -> None:
