@@ -1,4 +1,4 @@
-"""Does one body meet another? Items against items, and items against the building's fabric."""
+"""Does one body meet another or the fabric: a layout in, signed gaps out."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place
 from massing.geometry.gaps import directed_depth
 from massing.geometry.overlap import common_volume, overlap_volume
+from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Placed
 
@@ -102,7 +103,7 @@ def free_ways(item: Placed) -> tuple[tuple[float, float, float], ...]:
     return flat
 
 
-def _clear_move(mover: Group, other: Group, way: np.ndarray) -> float:  # type: ignore[type-arg]
+def _clear_move(mover: Group, other: Group, way: Floats) -> float:
     """Shortest straight move of a whole group that clears another, nominal world, mm.
 
     Moving clear of one part may run into the next, so the move grows until every part is clear.

@@ -1,8 +1,8 @@
-"""Does a body pass through the ceiling, and by how much, straight up?"""
+"""Does a body pass through the ceiling: a layout in, readings straight up out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -41,8 +41,11 @@ def read(context: Context) -> Iterator[Reading]:
 
 
 def _gap(room: Room, item: Placed) -> Floats:
-    return np.min(
-        [ceiling_gap(part.solid, piece) for part in item.parts for piece in room.ceilings], axis=0
+    return np.asarray(
+        np.min(
+            [ceiling_gap(part.solid, piece) for part in item.parts for piece in room.ceilings],
+            axis=0,
+        )
     )
 
 
@@ -57,7 +60,7 @@ def ceiling_gap(solid: Convex, piece: CeilingPiece) -> Floats:
     return stepped_gap(over, free, plan)
 
 
-def _later(context: Context, item: Placed, gap: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(context: Context, item: Placed, gap: Floats) -> Callable[[], Detail]:
     return lambda: _detail(context, item, float(gap[0]))
 
 

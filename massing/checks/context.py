@@ -9,7 +9,7 @@ import numpy as np
 
 from massing.checks.rules import Rules
 from massing.geometry.gaps import Gaps, candidate_pairs_between, signed_gaps
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, Ints
 from massing.scheme.layout import Layout, Placed
 
 __all__ = ["Context", "Group", "Meeting", "meetings"]
@@ -86,13 +86,13 @@ def meetings(
         yield _met(firsts[first[rows[0]]], seconds[second[rows[0]]], gaps, rows)
 
 
-def _flat(groups: list[Group]) -> tuple[list[Convex], Floats]:
+def _flat(groups: list[Group]) -> tuple[list[Convex], Ints]:
     solids = [solid for group in groups for solid in group.solids]
     owners = [number for number, group in enumerate(groups) for _ in group.solids]
-    return solids, np.array(owners, dtype=np.int64)  # type: ignore[return-value]
+    return solids, np.array(owners, dtype=np.int64)
 
 
-def _met(first: Group, second: Group, gaps: Gaps, rows: Floats) -> Meeting:
+def _met(first: Group, second: Group, gaps: Gaps, rows: Ints) -> Meeting:
     part = gaps.gap[:, rows]
     tightest = rows[int(np.argmin(part[0]))]
     return Meeting(first, second, part.min(axis=1), gaps.normal[0, tightest], gaps.at[0, tightest])

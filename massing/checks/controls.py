@@ -1,14 +1,15 @@
-"""Are switches, valves and filters at heights a hand reaches?"""
+"""Are switches, valves and filters where a hand reaches: a layout in, heights out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm
+from massing.geometry.solids import Floats
 from massing.items.spec import ControlSpec
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Placed
@@ -38,7 +39,7 @@ def read(context: Context) -> Iterator[Reading]:
             )
 
 
-def _floor_in_front(context: Context, item: Placed):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _floor_in_front(context: Context, item: Placed) -> Floats:
     """(worlds,) level of the floor someone stands on to reach it: its zone's, else under it."""
     if item.zones:
         return item.zones[0].level
@@ -57,7 +58,9 @@ def _floor_in_front(context: Context, item: Placed):  # type: ignore[no-untyped-
     return level_under(room, square)
 
 
-def _later(item: Placed, control: ControlSpec, height: float, low: float, high: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(
+    item: Placed, control: ControlSpec, height: float, low: float, high: float
+) -> Callable[[], Detail]:
     says = (
         f"{control.name} of {item.name} is {mm(height)} above the floor "
         f"(meant between {mm(low)} and {mm(high)})"

@@ -1,8 +1,8 @@
-"""Does a body pass into the floor, and does its base rest on one level?"""
+"""Does a body pass into the floor, or straddle a step: a layout in, readings out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -34,7 +34,7 @@ def read(context: Context) -> Iterator[Reading]:
             if float(gap.min()) < -TOUCH or (
                 abs(float(gap[0])) > TOUCH
                 and float(gap.min()) <= context.reach
-                and item.footing not in {"floor"}
+                and item.footing != "floor"
             ):
                 yield _reading(item, floor, gap)
 
@@ -105,7 +105,7 @@ def read_support(context: Context) -> Iterator[Reading]:
 
 
 def rests(context: Context, item: Placed) -> tuple[Floats, float]:
-    """Share (worlds,) of an item's base that rests on what carries it, and the greatest drop, mm."""
+    """Share (worlds,) of an item's base that rests on what carries it; the greatest drop, mm."""
     room = context.layout.room
     base = item.low[:, 2]
     lowest = [p for p in item.parts if float(p.solid.low[0, 2] - item.low[0, 2]) <= 1.0]
@@ -143,7 +143,7 @@ def _carriers(context: Context, item: Placed, room: Room) -> list[tuple[Floats, 
     ]
 
 
-def _later(context: Context, item: Placed, share: float, drop: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(context: Context, item: Placed, share: float, drop: float) -> Callable[[], Detail]:
     return lambda: _support_detail(context, item, share, drop)
 
 

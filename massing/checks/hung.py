@@ -1,8 +1,8 @@
-"""Is there head height under whatever hangs over floor people walk on?"""
+"""Is there head height under what hangs over open floor: a layout in, readings out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -60,7 +60,7 @@ def _weight(item: Placed) -> Verdict:
     return Verdict.CAUTION if shallow else Verdict.CONFLICT
 
 
-def _later(context: Context, item: Placed, floor: FloorPiece, clear: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(context: Context, item: Placed, floor: FloorPiece, clear: float) -> Callable[[], Detail]:
     return lambda: _detail(context, item, floor, clear)
 
 

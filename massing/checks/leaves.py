@@ -1,8 +1,8 @@
-"""How far does each door leaf of the room open, and what stops it?"""
+"""How far does each door leaf open and what stops it: a layout in, readings out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -79,7 +79,7 @@ def _against_shell(context: Context, leaf: Leaf) -> Iterator[Reading]:
             )
 
 
-def _shell_later(leaf: Leaf, obstacle: Obstacle, reach: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _shell_later(leaf: Leaf, obstacle: Obstacle, reach: float) -> Callable[[], Detail]:
     of = float(np.degrees(leaf.full))
     says = f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by the {obstacle.name}"
     return lambda: Detail(says=says, at=_tip(leaf, reach), reaches=round(reach, 2), of=of)
@@ -97,7 +97,9 @@ def _tip(leaf: Leaf, degrees: float) -> tuple[float, float, float]:
     return place(np.array([tip[0], tip[1], float(leaf.low[0])]))
 
 
-def _later(context: Context, leaf: Leaf, body: Group, gap: Floats, at: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(
+    context: Context, leaf: Leaf, body: Group, gap: Floats, at: Floats
+) -> Callable[[], Detail]:
     return lambda: _detail(context, leaf, body, float(gap[0]), at)
 
 
@@ -196,7 +198,7 @@ def obstacles(layout: Layout, leaf: Leaf) -> Iterator[Obstacle]:
 
 
 def shell_obstacles(room: Room, leaf: Leaf) -> Iterator[Obstacle]:
-    """Where the ceiling is below the leaf's head, the floor above its foot, or a wall crosses it."""
+    """Where the ceiling is below the leaf's head, the floor above its foot, or a wall in its way."""
     low = [r for piece in room.ceilings for r in _too_low(piece.polygon, piece.planes, leaf.high)]
     if low:
         yield Obstacle("ceiling", tuple(low))

@@ -1,8 +1,8 @@
-"""Does a body stand in a doorway or in front of glass?"""
+"""Does a body stand in a doorway or before glass: a layout in, readings out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -63,7 +63,9 @@ def read(context: Context) -> Iterator[Reading]:
             )
 
 
-def _later(context: Context, meeting: Meeting, opening: Opening, item: Placed):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(
+    context: Context, meeting: Meeting, opening: Opening, item: Placed
+) -> Callable[[], Detail]:
     return lambda: _detail(context, meeting, opening, item)
 
 

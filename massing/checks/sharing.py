@@ -1,4 +1,4 @@
-"""Which zones share floor, and may they?"""
+"""Which zones share floor, and may they: a layout in, readings out."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""Is there head height and free floor wherever someone stands to use a thing?"""
+"""Is there head height and free floor at each thing in use: a layout in, readings out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -11,10 +11,10 @@ from massing.checks.context import Context, Group, Meeting, meetings
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.polygons import Ring, area, overlap, split
-from massing.geometry.solids import Floats, prism
+from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import ring_gap
-from massing.room.shape import Room
+from massing.room.shape import CeilingPiece, FloorPiece, Room
 from massing.scheme.layout import Placed, Zone
 
 __all__ = ["HEADROOM", "ZONE", "low_area", "lowest_point", "needed", "read", "read_blocked"]
@@ -66,7 +66,7 @@ def _source(context: Context, zone: Zone) -> str:
     return "the item's own zone"
 
 
-def _columns(room: Room, ring: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _columns(room: Room, ring: Floats) -> Iterator[tuple[CeilingPiece, FloorPiece]]:
     """Ceiling and floor pieces that lie over and under one another and the ring."""
     one = Ring.of(ring[:1])
     for ceiling in room.ceilings:
@@ -121,7 +121,9 @@ def lowest_point(room: Room, ring: Floats) -> tuple[Floats, Floats]:
     return best[1], best[2]
 
 
-def _later(context: Context, item: Placed, zone: Zone, clear: float, need: float):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _later(
+    context: Context, item: Placed, zone: Zone, clear: float, need: float
+) -> Callable[[], Detail]:
     return lambda: _detail(context, item, zone, clear, need)
 
 
@@ -174,7 +176,7 @@ def read_blocked(context: Context) -> Iterator[Reading]:
                     yield reading
 
 
-def _air(zone: Zone, height: Floats):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _air(zone: Zone, height: Floats) -> Convex:
     return prism(zone.polygon, zone.level, zone.level + height)
 
 

@@ -1,4 +1,4 @@
-"""Does a body pass into a wall, measured level and square to the wall?"""
+"""Does a body pass into a wall: a layout in, gaps square to each wall out."""
 
 from __future__ import annotations
 

@@ -53,7 +53,7 @@ def first_touch(ring: Floats, width: Floats, thickness: Floats, full: float) -> 
     hits.append(np.where(thick > 0, late + end, np.inf))
     angle = np.concatenate(hits, axis=1)
     angle = np.where(angle < 0, np.inf, angle).min(axis=1)
-    return np.minimum(angle, full)
+    return np.asarray(np.minimum(angle, full))
 
 
 def _turn(points: Floats) -> Floats:

@@ -23,7 +23,7 @@ def overlaps(first: Floats, second: Floats) -> bool:
 
 
 def floors_under(room: Room, footprint: Floats) -> tuple[int, ...]:
-    """Indices of the floor pieces a footprint (worlds, n, 2) lies on, decided where sizes are nominal."""
+    """Indices of the floor pieces a footprint (worlds, n, 2) lies on, in world 0."""
     return tuple(i for i, floor in enumerate(room.floors) if overlaps(footprint, floor.polygon))
 
 

@@ -151,7 +151,7 @@ def _still(finding: Finding, samples: int) -> Sampled:
 def _summed(finding: Finding, spare: Floats) -> Sampled:
     slack = TOUCH if finding.unit == "mm" else 1e-6
     count = len(spare)
-    clear = np.where(np.isnan(spare), True, spare >= -slack)
+    clear = np.isnan(spare) | (spare >= -slack)
     chance = float(clear.mean())
     gaps = np.where(np.isnan(spare), np.inf, spare) + finding.needs_mm
     low, middle, high = (float(v) for v in np.quantile(gaps, (0.025, 0.5, 0.975), method="nearest"))

@@ -68,7 +68,7 @@ def obstructed(layout: Layout, height: float) -> Any:
     from shapely import Polygon, union_all
 
     floors = [(Polygon(f.polygon[0]), float(f.level[0])) for f in layout.room.floors]
-    shadows = []
+    shadows: list[Any] = []
     for item in layout.items:
         for part in item.parts:
             shadow = Polygon(outline_of(part.solid)[0])
@@ -86,7 +86,7 @@ def _tall_floor(layout: Layout, height: float) -> Any:
     tall = union_all(
         [Polygon(ring) for cell in cells(layout.room) if len(ring := _tall_part(cell, height))]
     )
-    low = []
+    low: list[Any] = []
     for fabric in layout.room.fabric:
         for part in fabric.parts:
             shadow = Polygon(outline_of(part)[0])

@@ -9,7 +9,7 @@ __all__ = ["DARK", "LIGHT", "Paper"]
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """Colours as #RRGGBB; the alarm tone is a vermilion that colour-blind eyes tell from the rest."""
+    """Colours as #RRGGBB; the alarm tone is a vermilion that colour-blind eyes tell apart."""
 
     name: str
     ground: str
@@ -18,7 +18,7 @@ class Paper:
     quiet: str
     alarm: str
     tape: str
-    shell: dict[str, str]
+    surface: dict[str, str]
     zone: dict[str, str]
 
 
@@ -30,7 +30,7 @@ LIGHT = Paper(
     quiet="#5D6265",
     alarm="#D55E00",
     tape="#0072B2",
-    shell={"floor": "#DDD5C7", "ceiling": "#F6F3EC", "wall": "#EFEAE0"},
+    surface={"floor": "#DDD5C7", "ceiling": "#F6F3EC", "wall": "#EFEAE0"},
     zone={"person": "#D99A2B", "service": "#A65A8E"},
 )
 
@@ -42,6 +42,6 @@ DARK = Paper(
     quiet="#A9AEB1",
     alarm="#F0742A",
     tape="#56B4E9",
-    shell={"floor": "#4A4A47", "ceiling": "#3B3D3F", "wall": "#3F4245"},
+    surface={"floor": "#4A4A47", "ceiling": "#3B3D3F", "wall": "#3F4245"},
     zone={"person": "#E0A33A", "service": "#C57AAC"},
 )

@@ -189,7 +189,7 @@ def _shared(one: _Box, other: _Box) -> float:
 
 def _face_middle(item: Placed, view: View) -> NDArray[np.float64]:
     """The middle of the item's bounds on the side nearest the eye."""
-    middle = (item.low[0] + item.high[0]) / 2.0
+    middle: NDArray[np.float64] = (item.low[0] + item.high[0]) / 2.0
     half = (item.high[0] - item.low[0]) / 2.0
     side = int(np.argmax(np.abs(view.towards) * np.array([1.0, 1.0, 1.2])))
     middle[side] += np.sign(view.towards[side]) * half[side]
@@ -219,4 +219,4 @@ def _spread(points: list[tuple[float, float]], limit: tuple[int, int]) -> NDArra
         spots[:, 1] = np.clip(spots[:, 1], 96 + _RADIUS, limit[1] - _RADIUS - 6)
         if not moved:
             break
-    return spots
+    return np.asarray(spots)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ctypes.util
 import os
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -50,16 +51,10 @@ def draw_scene(answer: Answer, view: View, paper: Paper) -> NDArray[np.uint8]:
     stage = pyvista.Plotter(off_screen=True, window_size=list(view.size), lighting="none")
     stage.set_background(paper.ground)
     _light(pyvista, stage, view)
-    cut = _cut(view)
     for surface in shell_surfaces(answer.layout.room):
         _surface(pyvista, stage, surface, view, paper)
-    for fabric in answer.layout.room.fabric:
-        for part in fabric.parts:
-            _body(pyvista, stage, part, look("fabric").srgb, paper, cut)
-    for item in answer.layout.items:
-        for part in item.parts:
-            colour = look(part.kind, stays=item.stays, stores=item.spec.stores).srgb
-            _body(pyvista, stage, part.solid, colour, paper, cut)
+    for solid, colour in _bodies(answer):
+        _body(pyvista, stage, solid, colour, paper)
     for item in answer.layout.items:
         for zone in item.zones:
             _patch(pyvista, stage, zone.polygon[0], float(zone.level[0]), zone.kind, paper)
@@ -87,9 +82,14 @@ def _light(pyvista: Any, stage: Any, view: View) -> None:
         stage.add_light(light)
 
 
-def _cut(view: View) -> Floats | None:
-    """The plane a section cuts bodies at, as a point on it: everything nearer is left out."""
-    return None if "section" not in view.name else view.middle
+def _bodies(answer: Answer) -> Iterator[tuple[Convex, str]]:
+    """Every solid to draw and its colour: fabric, then items."""
+    for fabric in answer.layout.room.fabric:
+        for solid in fabric.parts:
+            yield solid, look("fabric").srgb
+    for item in answer.layout.items:
+        for part in item.parts:
+            yield part.solid, look(part.kind, stays=item.stays, stores=item.spec.stores).srgb
 
 
 def _mesh(pyvista: Any, solid: Convex) -> Any:
@@ -100,7 +100,7 @@ def _mesh(pyvista: Any, solid: Convex) -> Any:
 def _surface(pyvista: Any, stage: Any, surface: Surface, view: View, paper: Paper) -> None:
     count = len(surface.ring)
     mesh = pyvista.PolyData(surface.ring, np.array([count, *range(count)]))
-    colour = paper.shell[surface.kind]
+    colour = paper.surface[surface.kind]
     stage.add_mesh(mesh, color=colour, culling="back", ambient=0.72, diffuse=0.42, specular=0.0)
     edge = np.vstack([surface.ring, surface.ring[:1]])
     normal = np.cross(edge[1] - edge[0], edge[2] - edge[1])
@@ -115,10 +115,7 @@ def _surface(pyvista: Any, stage: Any, surface: Surface, view: View, paper: Pape
     )
 
 
-def _body(
-    pyvista: Any, stage: Any, solid: Convex, colour: str, paper: Paper, cut: Floats | None
-) -> None:
-    del cut
+def _body(pyvista: Any, stage: Any, solid: Convex, colour: str, paper: Paper) -> None:
     mesh = _mesh(pyvista, solid)
     stage.add_mesh(mesh, color=colour, ambient=0.62, diffuse=0.62, specular=0.0)
     _lines(stage, mesh.extract_feature_edges(25), paper.ink, 2.0, -6)
