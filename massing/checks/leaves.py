@@ -198,7 +198,7 @@ def obstacles(layout: Layout, leaf: Leaf) -> Iterator[Obstacle]:
 
 
 def shell_obstacles(room: Room, leaf: Leaf) -> Iterator[Obstacle]:
-    """Where the ceiling is below the leaf's head, the floor above its foot, or a wall in its way."""
+    """Where the ceiling is below a leaf's head, the floor above its foot, or a wall in its way."""
     low = [r for piece in room.ceilings for r in _too_low(piece.polygon, piece.planes, leaf.high)]
     if low:
         yield Obstacle("ceiling", tuple(low))

@@ -39,15 +39,16 @@ def entry_text(name: str) -> str:
     shape = build_item(spec, Values(), key=str(spec.name))
     lines = [f"{spec.name} ({spec.group})", f"  {spec.says}" if spec.says else ""]
     lines.append(f"  body      {_size(spec)}{_from(spec, 'body', 'parts')}")
-    for part in spec.parts:
-        lines.append(f"            part: {part.name} ({part.kind})")
+    lines.extend(f"            part: {part.name} ({part.kind})" for part in spec.parts)
     for zone in shape.zones:
         low, high = zone.polygon[0].min(axis=0), zone.polygon[0].max(axis=0)
         need = "" if zone.headroom is None else f", {mm(zone.headroom[0])} high"
         told = f"{mm(high[0] - low[0])} x {mm(high[1] - low[1])}{need}"
         lines.append(f"  zone      {zone.name}, for a {zone.kind}: {told}{_from(spec, 'zone')}")
-    for gap in shape.gaps:
-        lines.append(f"  gap       {gap.side} {mm(gap.depth[0])}, {gap.why}{_from(spec, 'gap')}")
+    lines.extend(
+        f"  gap       {gap.side} {mm(gap.depth[0])}, {gap.why}{_from(spec, 'gap')}"
+        for gap in shape.gaps
+    )
     for motion in spec.motions:
         reach = f"{motion.angle:g}°" if motion.angle is not None else ""
         reach = mm(motion.travel.mm) if motion.travel is not None else reach

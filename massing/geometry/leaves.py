@@ -63,7 +63,7 @@ def _turn(points: Floats) -> Floats:
 
 
 def _arc_hits(ring: Floats, radius: Floats) -> Floats:
-    """(worlds, 2 n) angles where a circle about the pin crosses the sides; inf where it does not."""
+    """(worlds, 2 n) angles where a circle about the pin crosses the sides; inf for a miss."""
     start = ring
     way = np.roll(ring, -1, axis=1) - ring
     a = np.einsum("wni,wni->wn", way, way)

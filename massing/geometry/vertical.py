@@ -94,8 +94,10 @@ def _spread(array: Floats, worlds: int) -> Floats:
 
 
 def _faces(solid: Convex, worlds: int, *, up: bool) -> list[tuple[Floats, Floats]]:
-    """Plan rings (worlds, n, 2), counter-clockwise, and planes (worlds, 3) of the faces that look
-    up, or down. Which faces do is decided in world 0."""
+    """Plan rings (worlds, n, 2) and planes (worlds, 3) of the faces that look up, or down.
+
+    Rings run counter-clockwise. Which faces look that way is decided in world 0.
+    """
     corners = _spread(solid.corners, worlds)
     if solid.faces.upright:
         half = corners.shape[1] // 2

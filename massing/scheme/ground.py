@@ -33,7 +33,8 @@ def level_under(room: Room, footprint: Floats) -> Floats:
     if not under:
         lowest = np.min([floor.level for floor in room.floors], axis=0)
         return np.broadcast_to(lowest, (room.worlds,))
-    return np.max([np.broadcast_to(room.floors[i].level, (room.worlds,)) for i in under], axis=0)
+    levels = [np.broadcast_to(room.floors[i].level, (room.worlds,)) for i in under]
+    return np.asarray(np.max(levels, axis=0))
 
 
 def ceiling_over(room: Room, footprint: Floats) -> Floats:
