@@ -26,6 +26,7 @@ from massing.reading.fields import (
     variant,
 )
 from massing.reading.places import LeafSize
+from massing.room.fields import BoxOrPlan, PlanRanges, Turn
 
 __all__ = [
     "MOST_CORNERS",
