@@ -7,8 +7,9 @@ gathered by kind and measured as arrays over pairs and worlds at once, in slices
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -22,17 +23,20 @@ from massing.geometry.solids import Convex, Floats, Ints
 
 __all__ = [
     "Gaps",
+    "Kernel",
     "PlanGaps",
     "candidate_pairs",
     "candidate_pairs_between",
     "directed_depth",
+    "measured",
     "polygon_gap",
     "signed_gaps",
 ]
 
 _WORLDS_AT_ONCE = 16384  # solids times worlds framed together
 _WORK_AT_ONCE = 1 << 18  # numbers in the largest intermediate array
-_Answer = tuple[Floats, Floats, Floats]
+_Answer: TypeAlias = tuple[Floats, Floats, Floats]
+Kernel: TypeAlias = Callable[[Floats, Floats], _Answer]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,13 +70,22 @@ def signed_gaps(solids: Sequence[Convex], pairs: Ints) -> Gaps:
     >>> found.gap.tolist(), found.normal[0, 0].tolist(), found.at[0, 0].tolist()
     ([[-100.0, 300.0]], [1.0, 0.0, 0.0], [1150.0, 550.0, 150.0])
     """
+    return measured(solids, pairs, prism_gaps)
+
+
+def measured(solids: Sequence[Convex], pairs: Ints, upright_kernel: Kernel) -> Gaps:
+    """Signed gaps with a kernel of one's own for upright pairs, as prism_gaps is one."""
     pairs = _checked(solids, pairs)
     worlds = max((solid.worlds for solid in solids), default=1)
     gap = np.zeros((worlds, len(pairs)))
     normal, at = np.zeros((worlds, len(pairs), 3)), np.zeros((worlds, len(pairs), 3))
     for members, upright, many in _kinds(solids, pairs):
-        kernel = _upright_rows if upright else _general_rows
-        for low, high, which, answer in kernel(solids, pairs, members, worlds if many else 1):
+        span = worlds if many else 1
+        if upright:
+            answers = _upright_rows(solids, pairs, members, span, upright_kernel)
+        else:
+            answers = _general_rows(solids, pairs, members, span)
+        for low, high, which, answer in answers:
             count = high - low
             rows = slice(low, high) if many else slice(None)
             gap[rows, which] = answer[0].reshape(count, -1)
@@ -177,14 +190,16 @@ def _slices(pairs: int, solids: int, worlds: int, work: int) -> Iterator[tuple[i
 _Rows = Iterator[tuple[int, int, Ints, _Answer]]
 
 
-def _upright_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int) -> _Rows:
+def _upright_rows(
+    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: Kernel
+) -> _Rows:
     """Answers for right prisms: the slice of worlds, the places of the pairs, the three arrays."""
     sides = [_Side.of(solids, pairs[members, k]) for k in (0, 1)]
     work = int(np.prod([side.solids[0].corners.shape[1] for side in sides]))
     count = sum(len(side.solids) for side in sides)
     for low, high, run in _slices(len(members), count, worlds, work):
         a, b = (side.corners(low, high)[:, :, side.rows(low, high, run)] for side in sides)
-        yield low, high, members[run], prism_gaps(a, b)
+        yield low, high, members[run], kernel(a, b)
 
 
 def _general_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int) -> _Rows:

@@ -1,0 +1,31 @@
+"""The compiled loop answers as the array kernels do."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from massing.geometry.compiled import signed_gaps_compiled
+from massing.geometry.gaps import signed_gaps
+from massing.geometry.solids import Convex, prism
+
+
+def test_compiled_equals_arrays() -> None:
+    rng = np.random.default_rng(31)
+    solids = []
+    for k in range(60):
+        t = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(3, 9)))
+        ring = np.stack([np.cos(t), np.sin(t)], axis=1) * 400 + rng.uniform(0, 1500, 2)
+        if k % 2:  # flush squares on a grid, where ties and touches are the rule
+            corner = rng.integers(0, 6, 2) * 250.0
+            ring = np.array([[0, 0], [500, 0], [500, 250], [0, 250]]) + corner
+        low = rng.integers(0, 4) * 300.0
+        solid = prism(ring, low, low + 600)
+        move = rng.normal(size=(5, 1, 3)) * 20.0
+        solids.append(Convex(solid.corners + move, solid.faces) if k % 3 == 0 else solid)
+    pairs = np.array([(i, j) for i in range(60) for j in range(i + 1, 60)])
+    arrays, compiled = signed_gaps(solids, pairs), signed_gaps_compiled(solids, pairs)
+    assert (arrays.gap < -1e-6).any()
+    assert (np.abs(arrays.gap) < 1e-9).any()
+    assert np.abs(arrays.gap - compiled.gap).max() < 1e-9
+    assert np.abs(arrays.normal - compiled.normal).max() < 1e-9
+    assert np.abs(arrays.at - compiled.at).max() < 1e-6
