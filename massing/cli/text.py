@@ -100,7 +100,7 @@ def _odds(chance: float) -> str:
     if chance > 0.9995:
         return "100 %" if chance == 1.0 else "over 99.9 %"
     if chance < 0.0005:
-        return "none" if chance == 0.0 else "under 0.1 %"
+        return "0 %" if chance == 0.0 else "under 0.1 %"
     return f"{100 * chance:.0f} %"
 
 

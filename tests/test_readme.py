@@ -1,0 +1,55 @@
+"""What the README shows is what happens."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from massing.errors import InputError
+from massing.project.read import parse_project
+from tests.readme import README, ROOT, filled
+
+TEXT = README.read_text()
+
+
+def _blocks(language: str) -> list[str]:
+    return re.findall(rf"```{language}\n(.*?)```", TEXT, re.S)
+
+
+def test_shown_output_is_what_is_printed():
+    """Renew with `python -m tests.readme`."""
+    assert filled(TEXT) == TEXT
+
+
+def test_the_file_in_outline_reads():
+    """The YAML block is a whole project that reads without a fault."""
+    (text,) = _blocks("yaml")
+    assert set(parse_project(text).arrangements) == {"as found", "proposed"}
+
+
+def test_the_shown_fault_is_the_one_given():
+    """A misspelt wall in that very file gives the shown kind of fault."""
+    (text,) = _blocks("yaml")
+    with pytest.raises(InputError) as caught:
+        parse_project(text.replace("against: south", "against: nroth"), "attic.yaml")
+    (fault,) = caught.value.faults
+    shown = next(b for b in _blocks("text") if b.startswith("attic.yaml")).strip()
+    told = str(fault).splitlines()[0]
+    assert re.sub(r":\d+:\d+:", ":", told) == re.sub(r":\d+:\d+:", ":", shown)
+
+
+def test_the_python_block_runs(tmp_path, monkeypatch, capsys):
+    """It runs as it stands, from the repository's root, and writes a model."""
+    (code,) = _blocks("python")
+    monkeypatch.chdir(ROOT)
+    exec(compile(code.replace('"boathouse.glb"', f'r"{tmp_path}/b.glb"'), "README", "exec"), {})  # noqa: S102
+    assert (tmp_path / "b.glb").read_bytes()[:4] == b"glTF"
+    assert "kayak passes 50" in capsys.readouterr().out
+
+
+def test_it_opens_with_the_job():
+    """The first thing after the title is the job in one paragraph."""
+    first = TEXT.split("\n\n")[1]
+    assert first.startswith("A designer is asked")
+    assert "\n" not in first
