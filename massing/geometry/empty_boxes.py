@@ -2,7 +2,7 @@
 
 Which box would go in the space nobody uses? The answer is exact, not sampled: under a flat or
 one-plane ceiling with axis-aligned bodies to rounding, with yawed bodies, wedges and several
-slopes to 1e-9 of the volume. Every box comes with a proven upper bound; when the search is cut
+slopes to 1e-7 of the volume. Every box comes with a proven upper bound; when the search is cut
 short by its node cap the best box seen is returned with that bound and ``proved`` False.
 """
 
