@@ -18,13 +18,6 @@ from massing.geometry.empty_boxes import (
     penetrations,
 )
 from massing.geometry.empty_boxes_room import contact_rows, surround
-from massing.geometry.empty_runs import (
-    free_stretches,
-    largest_front,
-    longest_run,
-    shelf_section,
-    wedge_section,
-)
 from massing.geometry.solids import Convex, Floats, box, hull, prism
 from tests.oracles_voids import (
     blocked_voxels,
@@ -33,82 +26,7 @@ from tests.oracles_voids import (
     largest_voxel_box,
     overlap_volume,
 )
-
-SIZE = np.array([3000.0, 2000.0])
-
-
-def rect(x0: float, y0: float, x1: float, y1: float) -> Floats:
-    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=float)
-
-
-def pitched(size: Floats, slope: float, eaves: float) -> list[CeilingCell]:
-    return [CeilingCell(rect(0, 0, size[0], size[1]), 0.0, np.array([0.0, slope, eaves]))]
-
-
-def cuboids(rng: np.random.Generator, room: Floats, most: int, *, whole: bool) -> Floats:
-    count = int(rng.integers(0, most + 1))
-    low = rng.uniform(-0.1, 0.9, (count, 3)) * room
-    size = rng.uniform(0.05, 0.6, (count, 3)) * room
-    if whole:
-        low, size = np.round(low, -2), np.round(size, -2)
-    table = np.clip(np.hstack([low, low + size]), 0, np.tile(room, 2))
-    return table[(table[:, 3:] > table[:, :3]).all(axis=1)]
-
-
-def small_room(seed: int) -> tuple[Floats, float, float, Floats]:
-    """Sides, slope, eaves and obstacles; odd seeds sit on a grid and so are full of ties."""
-    rng = np.random.default_rng(seed)
-    size = rng.uniform(1000, 4000, 2)
-    size = np.round(size, -2) if seed % 2 else size
-    eaves = float(rng.uniform(200, 2500))
-    slope = 0.0 if seed % 3 == 0 else float(rng.uniform(0.05, 1.5))
-    room = np.array([*size, eaves + slope * size[1]])
-    return size, slope, eaves, cuboids(rng, room, 6, whole=bool(seed % 2))
-
-
-def turned_body(rng: np.random.Generator) -> Convex:
-    middle = rng.uniform([0, 0, 0], [3000, 2000, 1500])
-    if rng.random() < 0.4:
-        spread = rng.normal(size=(int(rng.integers(4, 9)), 3)) * rng.uniform(100, 400)
-        return hull(middle + spread)
-    angle, half = rng.uniform(0, np.pi), rng.uniform(50, 500, 2)
-    c, s = np.cos(angle), np.sin(angle)
-    ring = rect(-1, -1, 1, 1) * half @ np.array([[c, s], [-s, c]]) + middle[:2]
-    return prism(ring, middle[2], middle[2] + rng.uniform(100, 900))
-
-
-def kept_above(plan: Floats, line: Floats) -> Floats:
-    """The part of a convex plan where a x + b y + c >= 0."""
-    value, kept = plan @ line[:2] + line[2], []
-    for k, (here, point) in enumerate(zip(value, plan, strict=True)):
-        after, there = plan[(k + 1) % len(plan)], value[(k + 1) % len(plan)]
-        if here >= 0:
-            kept.append(point)
-        if here * there < 0:
-            kept.append(point + (after - point) * here / (here - there))
-    return np.array(kept).reshape(-1, 2)
-
-
-def tent(planes: Floats) -> list[CeilingCell]:
-    """Cells of the room under the lowest of several planes, all well above the floor."""
-    cells = []
-    for k, plane in enumerate(planes):
-        plan = rect(0, 0, *SIZE)
-        for other in (*np.delete(planes, k, axis=0), np.array([0.0, 0.0, 50.0])):
-            sign = -1.0 if other[2] == 50.0 and not other[:2].any() else 1.0
-            plan = kept_above(plan, sign * (other - plane)) if len(plan) > 2 else plan
-        area = 0.5 * (plan[:, 0] @ np.roll(plan[:, 1], -1) - plan[:, 1] @ np.roll(plan[:, 0], -1))
-        if area > 1:
-            cells.append(CeilingCell(plan, 0.0, plane))
-    return cells
-
-
-def tent_scene(seed: int) -> tuple[list[CeilingCell], Floats, list[Convex]]:
-    rng = np.random.default_rng(seed)
-    count = int(rng.integers(1, 5))
-    slopes = rng.uniform(-0.9, 0.9, (count, 2))
-    planes = np.column_stack([slopes, rng.uniform(1500, 2500, count) - slopes @ SIZE / 2])
-    return tent(planes), planes, [turned_body(rng) for _ in range(int(rng.integers(0, 7)))]
+from tests.scenes_voids import SIZE, kept_above, pitched, rect, small_room, tent_scene, turned_body
 
 
 def assert_useful(found: EmptyBoxes, ceiling: Floats, solids: Sequence[Convex]) -> None:
@@ -492,74 +410,3 @@ class TestLaws:
             b = largest_empty_boxes(room, None, solids, count=3)
             assert a.volumes == pytest.approx(b.volumes, rel=1e-9)
             assert all(len(contact_rows(solid)) == 0 for solid in solids)
-
-
-class TestRuns:
-    """Runs along a wall line."""
-
-    EAVES = (CeilingCell(rect(0, 0, 4000, 3000), 0.0, np.array([0.0, 1.0, 0.0])),)
-
-    def test_wedge_under_the_eaves(self) -> None:
-        """A wedge that fills the angle runs the whole wall; one 1 mm too tall fits nowhere."""
-        wall = rect(0, 0, 4000, 3000)[:2]
-        snug = wedge_section(800, 0, 0, 800)
-        assert longest_run(self.EAVES, [], wall, snug) == pytest.approx((0, 4000))
-        assert longest_run(self.EAVES, [], wall, wedge_section(800, 0, 0, 801)) is None
-        pipe = prism([[2500, 50], [2600, 50], [2600, 90], [2500, 90]], 0, 30)
-        assert longest_run(self.EAVES, [pipe], wall, snug) == pytest.approx((0, 2500))
-        over = prism([[2500, 50], [2600, 50], [2600, 90], [2500, 90]], 90, 200)
-        assert longest_run(self.EAVES, [over], wall, snug) == pytest.approx((0, 4000))
-
-    def test_a_yawed_body_blocks_what_it_enters(self) -> None:
-        """A diamond reaching 100 mm into a 600 mm shelf blocks 200 mm of it, and no more."""
-        room = pitched(np.array([4000.0, 3000.0]), 0.0, 2400.0)
-        diamond = prism([[2000, 500], [2500, 1000], [2000, 1500], [1500, 1000]], 0, 1000)
-        wall = rect(0, 0, 4000, 3000)[:2]
-        free = free_stretches(room, [diamond], wall, shelf_section(600, 300, 700))
-        assert free == pytest.approx(np.array([[0, 1900], [2100, 4000]]), abs=1e-5)
-        touching = free_stretches(room, [diamond], wall, shelf_section(500, 300, 700))
-        assert touching.tolist() == [[0, 4000]]
-
-    @settings(deadline=None, max_examples=30)
-    @given(st.integers(0, 10_000))
-    def test_stretches_are_free_and_cannot_grow(self, seed: int) -> None:
-        """By mesh booleans: free inside each stretch, not free a millimetre past its ends."""
-        room, ceiling, solids = tent_scene(seed)
-        wall, depth, low, high = np.array([[3000.0, 300], [0.0, 300]]), 250.0, 200.0, 500.0
-
-        def blocked(s0: float, s1: float) -> bool:
-            one = np.array([3000 - s1, 300 - depth, low, 3000 - s0, 300, high])
-            over = np.array([(x, y, 1.0) for x in one[[0, 3]] for y in one[[1, 4]]])
-            outside = s0 < -1e-6 or s1 > 3000 + 1e-6 or high > (over @ ceiling.T).min() + 1e-6
-            return outside or any(overlap_volume(one, solid) > 1e-3 for solid in solids)
-
-        free = free_stretches(room, solids, wall, shelf_section(depth, low, high))
-        for start, stop in free:
-            assert not blocked(start, stop)
-            assert blocked(start - 1, start + 1e-3)
-            assert blocked(stop - 1e-3, stop + 1)
-
-    def test_largest_front_beats_every_fixed_height(self) -> None:
-        """Along a slanted wall: no shelf of a fixed base and height has a larger front."""
-        room = pitched(np.array([4000.0, 3000.0]), 0.0, 2400.0)
-        line = np.array([[500.0, 200.0], [3700.0, 1400.0]])
-        rng = np.random.default_rng(4)
-        solids = [turned_body(rng) for _ in range(8)]
-        found = largest_front(room, solids, line, 400.0)
-        start, _, low, stop, _, high = found.boxes[0]
-        front = (stop - start) * (high - low)
-        run = longest_run(room, solids, line, shelf_section(400, low, high))
-        assert run == pytest.approx((start, stop), abs=1e-3)
-        best = 0.0
-        for base in np.arange(0, 2400, 200.0):
-            for top in np.arange(base + 200, 2401, 200.0):
-                run = longest_run(room, solids, line, shelf_section(400, base, top))
-                best = max(best, (run[1] - run[0]) * (top - base) if run else 0.0)
-        assert 0.8 * front < best <= front * (1 + 1e-6)
-
-    def test_refusals(self) -> None:
-        """A line without length and a cross-section the wrong way round."""
-        with pytest.raises(GeometryError, match="length"):
-            free_stretches(self.EAVES, [], np.zeros((2, 2)), shelf_section(400, 0, 100))
-        with pytest.raises(GeometryError, match="area"):
-            free_stretches(self.EAVES, [], rect(0, 0, 1, 1)[:2], shelf_section(400, 100, 0))
