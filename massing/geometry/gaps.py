@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.errors import GeometryError
 from massing.geometry.candidates import candidate_pairs, candidate_pairs_between
@@ -34,7 +35,7 @@ __all__ = [
 ]
 
 _WORLDS_AT_ONCE = 16384  # solids times worlds framed together
-_WORK_AT_ONCE = 1 << 18  # numbers in the largest intermediate array
+_WORK_AT_ONCE = 1 << 16  # numbers in the largest intermediate array
 _Answer: TypeAlias = tuple[Floats, Floats, Floats]
 Kernel: TypeAlias = Callable[[Floats, Floats], _Answer]
 
@@ -156,9 +157,8 @@ def _checked(solids: Sequence[Convex], pairs: Ints) -> Ints:
 
 def _kinds(solids: Sequence[Convex], pairs: Ints) -> Iterator[tuple[Ints, bool, bool]]:
     """Pairs that can share one array: their places, whether both are upright, many worlds."""
-    used = np.unique(pairs)
     kind = np.zeros((len(solids), 3), dtype=np.int64)
-    for number in used:
+    for number in np.flatnonzero(_present(len(solids), pairs)).tolist():
         solid = solids[number]
         kind[number] = (
             solid.faces.upright,
@@ -167,14 +167,22 @@ def _kinds(solids: Sequence[Convex], pairs: Ints) -> Iterator[tuple[Ints, bool, 
         )
     size = np.zeros(len(solids), dtype=np.int64)
     upright = kind[pairs[:, 0], 0] & kind[pairs[:, 1], 0]
-    for number in np.unique(pairs[upright == 0]):
+    for number in np.flatnonzero(_present(len(solids), pairs[upright == 0])).tolist():
         size[number] = size_class(solids[number].faces)
     both = np.where(upright[:, None] == 1, kind[pairs, 1], size[pairs])
     many = kind[pairs, 2].max(axis=1, initial=0)
-    keys = np.column_stack([upright, many, both])
-    found, place = np.unique(keys, axis=0, return_inverse=True)
-    for number, key in enumerate(found):
-        yield np.flatnonzero(place.reshape(-1) == number), bool(key[0]), bool(key[1])
+    most = int(both.max(initial=0)) + 1
+    keys = ((upright * 2 + many) * most + both[:, 0]) * most + both[:, 1]
+    for key in np.flatnonzero(_present(4 * most * most, keys)):
+        flags = int(key) // (most * most)
+        yield np.flatnonzero(keys == key), flags >= 2, flags % 2 == 1
+
+
+def _present(count: int, numbers: Ints) -> NDArray[np.bool_]:
+    """Which of 0..count-1 occur."""
+    present = np.zeros(count, dtype=np.bool_)
+    present[numbers.reshape(-1)] = True
+    return present
 
 
 def _slices(pairs: int, solids: int, worlds: int, work: int) -> Iterator[tuple[int, int, slice]]:
@@ -227,8 +235,9 @@ class _Side:
 
     @classmethod
     def of(cls, solids: Sequence[Convex], numbers: Ints) -> _Side:
-        used, who = np.unique(numbers, return_inverse=True)
-        return cls([solids[k] for k in used], who.reshape(-1))
+        present = _present(len(solids), numbers)
+        who = (np.cumsum(present) - 1)[numbers]
+        return cls([solids[k] for k in np.flatnonzero(present).tolist()], who)
 
     def corners(self, low: int, high: int) -> Floats:
         """(3, n, rows) corners of all of them, one row for each solid and world."""
