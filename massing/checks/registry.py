@@ -7,12 +7,14 @@ from collections.abc import Callable, Iterator
 from massing.checks import (
     bodies,
     ceiling,
+    clearances,
     controls,
     floor,
     hung,
     leaves,
     openings,
     sharing,
+    stacking,
     standing,
     walls,
 )
@@ -32,6 +34,9 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     standing.read,
     standing.read_blocked,
     hung.read,
+    clearances.read,
+    stacking.read,
+    stacking.read_loads,
     sharing.read,
     controls.read,
 )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
+from massing.checks.people import POSTURES, body_size, height_needed
 from massing.project.file import RuleSpec
 from massing.project.project import Project
 
@@ -78,6 +80,22 @@ class Rules:
     near: float = RULES["near"].default
     support: float = RULES["support"].default
     door_angle: float = RULES["door_angle"].default
+    stature: float | None = None
+    postures: Mapping[str, float] = field(default_factory=dict)
+
+    def height(self, posture: str) -> float:
+        """Clear height a posture needs, mm: the project's own, else by the user's stature."""
+        if posture == "standing":
+            return self.headroom
+        own = self.postures.get(posture)
+        return height_needed(posture, self.stature)[0] if own is None else own
+
+    def height_source(self, posture: str) -> str:
+        """Where that height comes from."""
+        if posture == "standing":
+            return self.source("headroom")
+        source = height_needed(posture, self.stature)[1]
+        return f"set in the project file ({source})" if posture in self.postures else source
 
     def source(self, name: str) -> str:
         """Where the default comes from, or that the project set its own size."""
@@ -93,10 +111,26 @@ def rules_of(project: Project) -> Rules:
     The tallest user's stature + 100 replaces the default headroom.
     """
     found: dict[str, float] = {}
-    if project.people.stature is not None:
-        found["headroom"] = float(project.people.stature) + 100.0
+    stature = stature_of(project)
+    if stature is not None:
+        found["headroom"] = height_needed("standing", stature)[0]
     found.update(_written(project.rules))
-    return Rules(**found)
+    own = {
+        name: float(size)
+        for name in POSTURES
+        if (size := getattr(project.rules, name, None)) is not None
+    }
+    return Rules(**found, stature=stature, postures=own)
+
+
+def stature_of(project: Project) -> float | None:
+    """The tallest user's stature, mm: as written, or a percentile; None when unsaid."""
+    people = project.people
+    if people.stature is not None:
+        return float(people.stature)
+    if people.who is not None and people.percentile is not None:
+        return body_size("stature", people.who, people.percentile)
+    return None
 
 
 def _written(spec: RuleSpec) -> dict[str, float]:

@@ -28,7 +28,7 @@ def needed(context: Context, zone: Zone) -> Floats:
     """(worlds,) head height a zone asks for: its own, else the rule's."""
     worlds = context.layout.worlds
     if zone.headroom is None:
-        return np.full(worlds, context.rules.headroom)
+        return np.full(worlds, context.rules.height(_posture(zone)))
     return np.broadcast_to(zone.headroom, (worlds,))
 
 
@@ -60,9 +60,14 @@ def read(context: Context) -> Iterator[Reading]:
             )
 
 
+def _posture(zone: Zone) -> str:
+    """What someone does there; a zone without people is kept as high as someone stands."""
+    return "standing" if zone.posture == "none" else zone.posture
+
+
 def _source(context: Context, zone: Zone) -> str:
     if zone.headroom is None:
-        return context.rules.source("headroom")
+        return context.rules.height_source(_posture(zone))
     return "the item's own zone"
 
 

@@ -76,7 +76,7 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
     if finding.at_mm is not None:
         facts.append("at " + ", ".join(mm(v) for v in finding.at_mm))
     if finding.plus_minus_mm > 0.05:
-        unit = {"mm": "", "deg": "°", "%": " %"}[finding.unit]
+        unit = {"deg": "°", "%": " %"}.get(finding.unit, "")
         facts.append(
             f"±{mm(finding.plus_minus_mm)}{unit} likely, {mm(finding.worst_mm)} at worst, "
             f"{mm(finding.best_mm)} at best; chance clear {_odds(finding.chance_clear)}"

@@ -172,7 +172,7 @@ def _verdicts(answer: Answer) -> dict[str, Verdict]:
 
 def _zones(answer: Answer) -> Iterator[Node]:
     for item in answer.layout.items:
-        parts = tuple(_zone(zone, answer.rules.headroom) for zone in item.zones)
+        parts = tuple(_zone(zone, _headroom(answer, zone)) for zone in item.zones)
         if parts:
             yield Node(f"{item.name} zones", parts, extras={"item": item.name})
 
@@ -181,3 +181,7 @@ def _zone(zone: Zone, headroom: float) -> MeshPart:
     need = headroom if zone.headroom is None else float(zone.headroom[0])
     block = prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
     return _solid(f"{zone.item} {zone.name} zone", block, f"{zone.kind} zone", "zone")
+
+
+def _headroom(answer: Answer, zone: Zone) -> float:
+    return answer.rules.height("standing" if zone.posture == "none" else zone.posture)

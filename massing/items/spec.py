@@ -119,7 +119,17 @@ class ZoneSpec(Spec):
     width: PositiveLength | None = None
     shift: LengthField | None = None
     headroom: PositiveLength | None = None
-    posture: Literal["standing", "sitting", "kneeling", "lying", "none"] = "standing"
+    posture: Literal[
+        "standing",
+        "sitting",
+        "rising",
+        "kneeling",
+        "crawling",
+        "lying",
+        "pressing",
+        "jumping",
+        "none",
+    ] = "standing"
 
     @model_validator(mode="after")
     def _some_side(self) -> ZoneSpec:

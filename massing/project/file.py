@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from massing.items.spec import ItemSpec
 from massing.project.scheme_spec import SchemeSpec
@@ -16,9 +16,21 @@ __all__ = ["PeopleSpec", "PreferSpec", "ProjectFile", "RuleSpec", "SurveySpec"]
 
 
 class PeopleSpec(Spec):
-    """Who uses the room: the tallest user's stature, as a length."""
+    """Who uses the room: the tallest user's stature, or a percentile of a survey of bodies."""
 
     stature: PositiveLength | None = None
+    who: Literal["man", "woman"] | None = None
+    percentile: Number | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> PeopleSpec:
+        if self.stature is not None and self.who is not None:
+            raise ValueError("people are given by stature or by who and percentile, not both")
+        if (self.who is None) != (self.percentile is None):
+            raise ValueError("'who' and 'percentile' go together: who: man, percentile: 95")
+        if self.percentile is not None and not 1 <= self.percentile <= 99:
+            raise ValueError("a percentile lies from 1 to 99")
+        return self
 
 
 class SurveySpec(Spec):
@@ -32,11 +44,19 @@ class RuleSpec(Spec):
 
     headroom : clear height where someone stands; under : below a hung thing
     doorway : depth kept free in front of a doorway; window : in front of glass
+    sitting ... jumping : clear height where someone does that
     near : gaps up to this are listed as near misses
     support : share of a base that must rest on one level, per cent
     """
 
     headroom: PositiveLength | None = None
+    sitting: PositiveLength | None = None
+    rising: PositiveLength | None = None
+    kneeling: PositiveLength | None = None
+    crawling: PositiveLength | None = None
+    lying: PositiveLength | None = None
+    pressing: PositiveLength | None = None
+    jumping: PositiveLength | None = None
     under: PositiveLength | None = None
     doorway: PositiveLength | None = None
     window: PositiveLength | None = None

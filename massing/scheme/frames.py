@@ -81,10 +81,10 @@ def plan_frame(
     yaw = _yaw(spec, room, values)
     outline = turned(corners, yaw)
     if spec.against is not None:
-        return Frame(_against(spec, room.wall(spec.against), outline, values), yaw)
+        return Frame(_against(spec, room.wall(spec.against), outline, values, shape), yaw)
     if spec.corner is not None:
         walls = (room.wall(spec.corner[0]), room.wall(spec.corner[1]))
-        return Frame(_cornered(spec, walls, outline, values), yaw)
+        return Frame(_cornered(spec, walls, outline, values, shape), yaw)
     low, high = outline.min(axis=1), outline.max(axis=1)
     if spec.at is not None:
         return Frame(_xy(spec.at, values) - low, yaw)
@@ -130,7 +130,17 @@ def _optional(length: Length | None, values: Values) -> Floats:
     return values.constant(0.0) if length is None else values(length)
 
 
-def _against(spec: PlacementSpec, wall: Wall, outline: Floats, values: Values) -> Floats:
+def _off(length: Length | None, side: str, shape: ItemShape, values: Values) -> Floats:
+    """How far a side stays off its wall: as written, else by the clearance the item asks for."""
+    if length is not None:
+        return values(length)
+    asked = [gap.depth for gap in shape.gaps if gap.side == side]
+    return _spread(asked[0], values.worlds) if asked else values.constant(0.0)
+
+
+def _against(
+    spec: PlacementSpec, wall: Wall, outline: Floats, values: Values, shape: ItemShape
+) -> Floats:
     """Origin that puts the outline's furthest reach on the wall and its left end at `along`."""
     along = np.einsum("wi,wni->wn", wall.along, outline)
     out = np.einsum("wi,wni->wn", wall.outward, outline)
@@ -141,21 +151,35 @@ def _against(spec: PlacementSpec, wall: Wall, outline: Floats, values: Values) -
         start = wall.length / 2.0 - (left + right) / 2.0
     else:
         start = _optional(spec.along, values) - left
-    inward = _optional(spec.off, values) + out.max(axis=1)
+    inward = _off(spec.off, spec.side, shape, values) + out.max(axis=1)
     return wall.point(start, inward)
 
 
+def _flank(side: str, first: Wall, second: Wall) -> str:
+    """Which side of an item comes to the second wall of a corner, its ``side`` at the first."""
+    left = first.along[0] @ second.outward[0] < 0
+    order = ("back", "right", "front", "left")
+    step = -1 if left else 1
+    return order[(order.index(side) + step) % 4]
+
+
 def _cornered(
-    spec: PlacementSpec, walls: tuple[Wall, Wall], outline: Floats, values: Values
+    spec: PlacementSpec,
+    walls: tuple[Wall, Wall],
+    outline: Floats,
+    values: Values,
+    shape: ItemShape,
 ) -> Floats:
     """Origin that brings the outline up to two walls at once (a 2 x 2 solve, world by world)."""
     rows = []
     levels = []
-    for wall, off in zip(walls, (spec.off, spec.off_side), strict=True):
+    flank = _flank(spec.side, *walls)
+    sides = ((spec.off, str(spec.side)), (spec.off_side, flank))
+    for wall, (off, side) in zip(walls, sides, strict=True):
         reach = np.einsum("wi,wni->wn", wall.outward, outline).max(axis=1)
         rows.append(np.broadcast_to(wall.outward, (len(outline), 2)))
         face = np.einsum("wi,wi->w", wall.outward, wall.left)
-        levels.append(face - reach - _optional(off, values))
+        levels.append(face - reach - _off(off, side, shape, values))
     matrix = np.stack(rows, axis=1)
     return np.linalg.solve(matrix, np.stack(levels, axis=1)[..., None])[..., 0]
 

@@ -1,0 +1,138 @@
+"""Is the air each item needs really there: a layout in, clear depths side by side out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from massing.checks.bodies import body_group
+from massing.checks.ceiling import ceiling_gap
+from massing.checks.context import Context, Group, meetings
+from massing.checks.finding import Detail, Push, Reading
+from massing.checks.words import mm, place
+from massing.geometry.gaps import directed_depth
+from massing.geometry.outline import outline_of
+from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Room
+from massing.scheme.layout import Gap, Placed
+
+__all__ = ["CHECK", "read", "way_out"]
+
+CHECK = "clearance"
+SOURCE = "the item's own entry: common practice unless its basis says more"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every clearance that something comes into.
+
+    The gap of a reading is the depth left clear, needs the depth asked for; both mm. What the
+    item stands on, or what stands on it, is not in its air: a stack is judged as a stack.
+    """
+    layout = context.layout
+    bodies = [body_group(item) for item in layout.items]
+    fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
+    for item in layout.items:
+        for gap in item.gaps:
+            if float(gap.depth[0]) <= TOUCH:
+                continue
+            way = way_out(item, gap)
+            air = Group(item.name, (gap.solid,))
+            for meeting in meetings([*bodies, *fabric], [air], 0.0):
+                other = meeting.first
+                if not context.wanted(item.name, other.name) or _stacked(context, item, other.name):
+                    continue
+                depth = _intrusion(gap.solid, other.solids, way)
+                yield from _reading(context, item, gap, other.name, depth, way)
+            if context.wanted(item.name):
+                yield from _shell(context, item, gap, way)
+
+
+def way_out(item: Placed, gap: Gap) -> Floats:
+    """(worlds, 3) unit direction from the body out through the gap's side."""
+    own = {
+        "front": (0.0, -1.0, 0.0),
+        "back": (0.0, 1.0, 0.0),
+        "left": (-1.0, 0.0, 0.0),
+        "right": (1.0, 0.0, 0.0),
+        "top": (0.0, 0.0, 1.0),
+        "under": (0.0, 0.0, -1.0),
+    }[gap.side]
+    cos, sin = np.cos(item.yaw), np.sin(item.yaw)
+    x, y, z = own
+    found = np.stack([cos * x - sin * y, sin * x + cos * y, np.full(len(cos), z)], axis=1)
+    return np.asarray(np.where(np.abs(found) < 1e-12, 0.0, found))
+
+
+def _stacked(context: Context, item: Placed, other: str) -> bool:
+    if other in {item.name, item.footing}:
+        return True
+    return any(x.name == other and x.footing == item.name for x in context.layout.items)
+
+
+def _intrusion(air: Convex, others: tuple[Convex, ...], way: Floats) -> Floats:
+    """(worlds,) how far something reaches into the air, measured square to the item's side."""
+    deep = [directed_depth(air, other, -way) for other in others]
+    return np.asarray(np.max(deep, axis=0))
+
+
+def _reading(
+    context: Context, item: Placed, gap: Gap, other: str, depth: Floats, way: Floats
+) -> Iterator[Reading]:
+    asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
+    left = asked - np.minimum(depth, asked)
+    if float((left - asked).min()) >= -TOUCH:
+        return
+    yield Reading(
+        check=CHECK,
+        items=(item.name, other),
+        gap=left - asked + float(asked[0]),
+        needs=float(asked[0]),
+        detail=_later(item, gap, other, float(left[0]), way),
+        source=item.spec.basis.get(f"gap {gap.side}", SOURCE),
+    )
+
+
+def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Reading]:
+    """Walls beside the item, and the ceiling over it."""
+    room = context.layout.room
+    if gap.side == "top":
+        over = np.min([ceiling_gap(gap.solid, piece) for piece in room.ceilings], axis=0)
+        yield from _reading(context, item, gap, "ceiling", np.maximum(-over, 0.0), way)
+        return
+    if gap.side == "under":
+        return
+    for name, depth in _behind_walls(room, gap.solid, way):
+        yield from _reading(context, item, gap, name, depth, way)
+
+
+def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, Floats]]:
+    """Walls the air reaches behind, and how far, measured along the side's own direction."""
+    from massing.geometry.plan import polygon_gap
+
+    ring = outline_of(air)
+    for piece in room.outside:
+        if float(polygon_gap(ring, piece.polygon).gap.min()) >= -TOUCH:
+            continue
+        for number in piece.walls:
+            wall = room.walls[number]
+            facing = np.einsum("wi,wi->w", wall.outward, way[:, :2])
+            if float(facing[0]) < 0.5:
+                continue
+            face = np.einsum("wi,wi->w", wall.outward, wall.left)
+            beyond = np.einsum("wi,wni->wn", wall.outward, ring).max(axis=1) - face
+            yield wall.name, np.maximum(beyond / facing, 0.0)
+
+
+def _later(item: Placed, gap: Gap, other: str, left: float, way: Floats) -> Callable[[], Detail]:
+    asked = float(gap.depth[0])
+    where = {"top": "above", "under": "under", "back": "behind", "front": "in front of"}
+    side = where.get(gap.side, f"to the {gap.side} of")
+    says = f"{mm(left)} {side} {item.name} before {other}, {mm(asked)} asked for: {gap.why}"
+    middle = gap.solid.corners[0].mean(axis=0)
+    back = (asked - left) * -way[0]
+    push = Push(item.name, (float(back[0]), float(back[1]), float(back[2])))
+    flat = abs(push.by[2]) <= TOUCH or item.footing in {"wall", "ceiling"}
+    pushes = () if item.stays or not flat else (push,)
+    return lambda: Detail(says=says, at=place(middle), pushes=pushes)
