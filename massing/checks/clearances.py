@@ -78,7 +78,14 @@ def _intrusion(air: Convex, others: tuple[Convex, ...], way: Floats) -> Floats:
 
 
 def _reading(
-    context: Context, item: Placed, gap: Gap, other: str, depth: Floats, way: Floats
+    context: Context,
+    item: Placed,
+    gap: Gap,
+    other: str,
+    depth: Floats,
+    way: Floats,
+    *,
+    wall: bool = False,
 ) -> Iterator[Reading]:
     asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
     left = asked - np.minimum(depth, asked)
@@ -89,7 +96,7 @@ def _reading(
         items=(item.name, other),
         gap=left - asked + float(asked[0]),
         needs=float(asked[0]),
-        detail=_later(item, gap, other, float(left[0]), way),
+        detail=_later(item, gap, f"the {other} wall" if wall else other, float(left[0]), way),
         source=item.spec.basis.get(f"gap {gap.side}", SOURCE),
     )
 
@@ -104,7 +111,7 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
     if gap.side == "under":
         return
     for name, depth in _behind_walls(room, gap.solid, way):
-        yield from _reading(context, item, gap, name, depth, way)
+        yield from _reading(context, item, gap, name, depth, way, wall=True)
 
 
 def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, Floats]]:

@@ -23,9 +23,10 @@ SOURCE = "common practice, no source: people's zones may overlap unless both are
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every two zones of different items that overlap in plan."""
     zones = [zone for item in context.layout.items for zone in item.zones]
+    bottoms = {zone.item: context.layout.bottom_of(zone.item) for zone in zones}
     for number, one in enumerate(zones):
         for other in zones[number + 1 :]:
-            if one.item == other.item or not context.wanted(one.item, other.item):
+            if bottoms[one.item] == bottoms[other.item] or not context.wanted(one.item, other.item):
                 continue
             reading = _shared(context, one, other)
             if reading is not None:

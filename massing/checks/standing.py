@@ -193,7 +193,7 @@ def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Re
     if other is not None:
         if other.spec.passable:
             return None
-        if other.footing == item.name or item.footing == other.name:
+        if context.layout.bottom_of(other.name) == context.layout.bottom_of(item.name):
             return None
         light = other.spec.weight is not None and other.spec.weight < LIGHT
         if zone.kind == "service" and light and not other.stays:

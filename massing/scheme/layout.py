@@ -146,6 +146,13 @@ class Layout:
                 return placed
         raise KeyError(name)
 
+    def bottom_of(self, name: str) -> str:
+        """Name of the lowest item of the stack an item is in; its own when it is in none."""
+        held = {item.name: item.footing for item in self.items}
+        while held.get(name) in held:
+            name = held[name]
+        return name
+
     def solids(self) -> tuple[tuple[Part, ...], tuple[int, ...]]:
         """Every body part in order, with the index of the item each belongs to."""
         parts: list[Part] = []
