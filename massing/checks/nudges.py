@@ -19,7 +19,7 @@ __all__ = ["Key", "best_nudge", "covered", "failing", "moved_layout"]
 Key = tuple[str, tuple[str, ...]]
 # A finding of the first kind says all that one of the second kind about the same things would.
 _FOLDS = (("door leaf", "doorway"), ("bodies", "zone"), ("ceiling", "headroom"))
-_TRIES = 4  # moves looked at, shortest first
+_TRIES = 8  # moves looked at, shortest first
 
 
 def failing(context: Context) -> dict[Key, Reading]:

@@ -1,0 +1,125 @@
+"""The model of a scheme holds the room and every body where they are, and hangs its doors."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from massing.checks.run import check_scheme
+from massing.handover.from_layout import model_of
+from massing.handover.model import bounds, every_part
+from massing.handover.registry import write
+from massing.handover.shell import shell_surfaces
+from massing.project.read import read_project
+from massing.room.measure import floor_area
+from tests.handover.validator import validate
+
+FILE = Path(__file__).resolve().parents[2] / "examples" / "boathouse.yaml"
+
+
+@pytest.fixture(scope="module")
+def answer():
+    return check_scheme(read_project(FILE), "first try", nudges=False)
+
+
+def _area(ring):
+    return float(np.linalg.norm(np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0))) / 2.0
+
+
+def test_shell_areas(answer):
+    """Floor, ceiling and wall faces have the areas the room's sizes give."""
+    faces = shell_surfaces(answer.layout.room)
+    areas = {}
+    for face in faces:
+        areas[face.name] = areas.get(face.name, 0.0) + _area(face.ring)
+    assert areas["floor"] == pytest.approx(floor_area(answer.layout.room), rel=1e-12)
+    slope = np.hypot(1.0, 800 / 2400)
+    assert areas["ceiling"] == pytest.approx(6000 * 2400 * slope, rel=1e-12)
+    assert areas["step"] == pytest.approx(2400 * 180, rel=1e-12)
+    assert areas["wall south"] == pytest.approx(3600 * 1950 + 2400 * 1770, rel=1e-12)
+    whole_north = 3600 * 2750 + 2400 * 2570
+    assert areas["wall north"] == pytest.approx(whole_north - 762 * 1981, rel=1e-12)
+    # The west gable is a trapezium of 1950 and 2750, less the end doors.
+    assert areas["wall west"] == pytest.approx(2400 * 2350 - 1200 * 1850, rel=1e-12)
+
+
+def test_shell_looks_inwards(answer):
+    """Every face is counter-clockwise seen from the middle of the room."""
+    middle = np.array([3000.0, 1200.0, 1000.0])
+    for face in shell_surfaces(answer.layout.room):
+        normal = np.cross(face.ring, np.roll(face.ring, -1, axis=0)).sum(axis=0)
+        if face.name == "step":
+            continue
+        assert (middle - face.ring[0]) @ normal > 0, face.name
+
+
+def test_every_body_is_handed_over(answer):
+    """Each item is a node under kept or proposed, with its own bounds and verdict."""
+    model = model_of(answer)
+    groups = {node.name: node for node in model.nodes}
+    assert set(groups) == {"shell", "kept", "proposed", "zones"}
+    kept = {node.name for node in groups["kept"].children}
+    proposed = {node.name: node for node in groups["proposed"].children}
+    assert kept == {"wall unit", "air compressor"}
+    assert kept | set(proposed) == {item.name for item in answer.layout.items}
+    assert proposed["kayak"].extras["verdict"] == "conflict"
+    assert proposed["rack"].extras["verdict"] == "clear"
+    for item in answer.layout.items:
+        node = proposed.get(item.name) or next(
+            n for n in groups["kept"].children if n.name == item.name
+        )
+        cloud = np.vstack([part.vertices for part in node.parts])
+        assert cloud.min(axis=0) == pytest.approx(item.low[0])
+        assert cloud.max(axis=0) == pytest.approx(item.high[0])
+
+
+def test_the_leaf_turns_on_its_hinge(answer):
+    """The side door pivots at its hinge and opens a quarter turn inwards."""
+    model = model_of(answer)
+    shell = next(node for node in model.nodes if node.name == "shell")
+    leaf = next(node for node in shell.children if node.name == "side door")
+    assert leaf.motion.origin == pytest.approx((5362.0, 2400.0, 180.0))
+    assert leaf.motion.stop == pytest.approx(np.pi / 2)
+    tip = np.array([4600.0, 2400.0]) - np.array([5362.0, 2400.0])
+    turn = leaf.motion.axis[2] * leaf.motion.stop
+    swung = np.array([-np.sin(turn) * tip[1] + np.cos(turn) * tip[0], np.sin(turn) * tip[0]])
+    assert swung == pytest.approx((0.0, -762.0), abs=1e-9)
+
+
+def test_zones_can_be_left_out(answer):
+    """Bodies and shell only."""
+    assert {n.name for n in model_of(answer, zones=False).nodes} == {"shell", "kept", "proposed"}
+
+
+def test_bounds_are_the_rooms(answer):
+    """Nothing sticks out but the leaf's thickness in the wall and the kayak in the slope."""
+    low, high = bounds(model_of(answer))
+    assert low == pytest.approx((0.0, 0.0, 0.0))
+    assert high == pytest.approx((6000.0, 2440.0, 2750.0))
+
+
+def test_validator_has_nothing_to_say(answer, tmp_path):
+    """No error, warning or hint from the format's own validator."""
+    report = validate(write(model_of(answer), tmp_path / "scheme.glb")[0])
+    assert (report["numErrors"], report["numWarnings"], report["numHints"]) == (0, 0, 0)
+
+
+def test_part_names_are_unique(answer):
+    """Names in the file tell every part from every other."""
+    from massing.handover.names import name_model
+
+    named = name_model(model_of(answer))
+    names = []
+
+    def walk(node):
+        names.append(node.name)
+        names.extend(name for name, _ in node.parts)
+        for child in node.children:
+            walk(child)
+
+    for node in named.nodes:
+        walk(node)
+    assert len(names) == len(set(names))
+    assert len(every_part(model_of(answer))) < len(names)
