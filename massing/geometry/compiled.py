@@ -1,8 +1,7 @@
 """How far apart is every pair, compiled: the same question and answers as massing.geometry.gaps.
 
-For sampling and search, where the same pairs are measured many thousands of times. Upright
-prisms run in a compiled loop; other pairs take the array kernels. Importing this loads numba,
-and the first call on a machine compiles.
+For sampling and search, where the same pairs are measured many thousands of times. Importing
+this loads numba, and the first call on a machine compiles.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numba import njit
 
+from massing.geometry.compiled_polyhedra import polyhedron_rows
 from massing.geometry.gaps import Gaps, measured
 from massing.geometry.plan import ALIKE, NOTHING
 from massing.geometry.solids import Convex, Floats, Ints
@@ -30,7 +30,7 @@ def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints) -> Gaps:
     >>> signed_gaps_compiled(two, np.array([[0, 1]])).gap.tolist()
     [[5.0]]
     """
-    return measured(solids, pairs, _prism_gaps)
+    return measured(solids, pairs, _prism_gaps, polyhedron_rows)
 
 
 def _prism_gaps(a: Floats, b: Floats) -> tuple[Floats, Floats, Floats]:

@@ -23,9 +23,10 @@ from massing.geometry.prisms import prism_gaps
 from massing.geometry.solids import Convex, Floats, Ints
 
 __all__ = [
+    "FrameKernel",
     "Gaps",
-    "Kernel",
     "PlanGaps",
+    "PrismKernel",
     "candidate_pairs",
     "candidate_pairs_between",
     "directed_depth",
@@ -37,7 +38,8 @@ __all__ = [
 _WORLDS_AT_ONCE = 16384  # solids times worlds framed together
 _WORK_AT_ONCE = 1 << 16  # numbers in the largest intermediate array
 _Answer: TypeAlias = tuple[Floats, Floats, Floats]
-Kernel: TypeAlias = Callable[[Floats, Floats], _Answer]
+PrismKernel: TypeAlias = Callable[[Floats, Floats], _Answer]
+FrameKernel: TypeAlias = Callable[[Frame, Frame], _Answer]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,11 +73,13 @@ def signed_gaps(solids: Sequence[Convex], pairs: Ints) -> Gaps:
     >>> found.gap.tolist(), found.normal[0, 0].tolist(), found.at[0, 0].tolist()
     ([[-100.0, 300.0]], [1.0, 0.0, 0.0], [1150.0, 550.0, 150.0])
     """
-    return measured(solids, pairs, prism_gaps)
+    return measured(solids, pairs, prism_gaps, polyhedron_gaps)
 
 
-def measured(solids: Sequence[Convex], pairs: Ints, upright_kernel: Kernel) -> Gaps:
-    """Signed gaps with a kernel of one's own for upright pairs, as prism_gaps is one."""
+def measured(
+    solids: Sequence[Convex], pairs: Ints, of_prisms: PrismKernel, of_polyhedra: FrameKernel
+) -> Gaps:
+    """Signed gaps by kernels of one's own, as prism_gaps and polyhedron_gaps are."""
     pairs = _checked(solids, pairs)
     worlds = max((solid.worlds for solid in solids), default=1)
     gap = np.zeros((worlds, len(pairs)))
@@ -83,9 +87,9 @@ def measured(solids: Sequence[Convex], pairs: Ints, upright_kernel: Kernel) -> G
     for members, upright, many in _kinds(solids, pairs):
         span = worlds if many else 1
         if upright:
-            answers = _upright_rows(solids, pairs, members, span, upright_kernel)
+            answers = _upright_rows(solids, pairs, members, span, of_prisms)
         else:
-            answers = _general_rows(solids, pairs, members, span)
+            answers = _general_rows(solids, pairs, members, span, of_polyhedra)
         for low, high, which, answer in answers:
             count = high - low
             rows = slice(low, high) if many else slice(None)
@@ -199,7 +203,7 @@ _Rows = Iterator[tuple[int, int, Ints, _Answer]]
 
 
 def _upright_rows(
-    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: Kernel
+    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: PrismKernel
 ) -> _Rows:
     """Answers for right prisms: the slice of worlds, the places of the pairs, the three arrays."""
     sides = [_Side.of(solids, pairs[members, k]) for k in (0, 1)]
@@ -210,7 +214,9 @@ def _upright_rows(
         yield low, high, members[run], kernel(a, b)
 
 
-def _general_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int) -> _Rows:
+def _general_rows(
+    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: FrameKernel
+) -> _Rows:
     """Answers for any convex solids, in the same form."""
     sides = [_Side.of(solids, pairs[members, k]) for k in (0, 1)]
     work = int(np.prod([max(map(_edge_count, side.solids)) for side in sides]))
@@ -223,7 +229,7 @@ def _general_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: 
             frame.take(side.rows(low, high, run))
             for side, frame in zip(sides, framed[1], strict=True)
         )
-        yield low, high, members[run], polyhedron_gaps(a, b)
+        yield low, high, members[run], kernel(a, b)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from massing.geometry.compiled import signed_gaps_compiled
 from massing.geometry.gaps import signed_gaps
 from massing.geometry.solids import Convex, prism
+from tests.convex_pairs import flush_pairs, scattered_pairs
 
 
 def test_compiled_equals_arrays() -> None:
@@ -29,3 +31,21 @@ def test_compiled_equals_arrays() -> None:
     assert np.abs(arrays.gap - compiled.gap).max() < 1e-9
     assert np.abs(arrays.normal - compiled.normal).max() < 1e-9
     assert np.abs(arrays.at - compiled.at).max() < 1e-6
+
+
+@pytest.mark.parametrize("make", [scattered_pairs, flush_pairs])
+def test_compiled_polyhedra_equal_arrays(make) -> None:
+    found = make(np.random.default_rng(13), 1000)
+    solids = found.firsts + found.seconds
+    pairs = np.stack([np.arange(1000), np.arange(1000) + 1000], axis=1)
+    arrays, compiled = signed_gaps(solids, pairs), signed_gaps_compiled(solids, pairs)
+    assert np.abs(arrays.gap - compiled.gap).max() < 1e-8
+    for answer in (arrays, compiled):
+        pushed = [
+            a.moved(v * g)
+            for a, v, g in zip(found.firsts, answer.normal[0], answer.gap[0], strict=True)
+        ]
+        assert np.abs(signed_gaps(pushed + found.seconds, pairs).gap).max() < 1e-6
+    alike = np.abs(arrays.normal - compiled.normal).max(axis=2)[0] < 1e-6
+    assert alike.mean() > 0.99
+    assert np.abs(arrays.at - compiled.at)[0, alike].max() < 1e-3
