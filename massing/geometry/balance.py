@@ -135,13 +135,13 @@ def _banded(part: Any, columns: list[tuple[float, Any]], bands: Sequence[float])
         piece = (part if len(columns) == 1 else part ^ column).to_mesh64()
         corners = np.asarray(piece.vert_properties, dtype=np.float64)[:, :3]
         triangles = corners[np.asarray(piece.tri_verts, dtype=np.int64)]
-        below = [_volume_below(triangles, floor, height) for height in (*bands, np.inf)]
+        below = _volumes_below(triangles, floor, bands)
         totals += np.diff(below, prepend=0.0)
     return totals
 
 
-def _volume_below(triangles: Floats, floor: float, height: float) -> float:
-    """Volume of a closed mesh up to a height above a floor, mm³.
+def _volumes_below(triangles: Floats, floor: float, heights: Sequence[float]) -> Floats:
+    """(heights + 1,) volume of a closed mesh up to each height above a floor, then all, mm³.
 
     The upright field min(z, height) has divergence one below the height and none above, so the
     volume is its flow out through the triangles: plan area times the mean of min(z, height),
@@ -149,15 +149,22 @@ def _volume_below(triangles: Floats, floor: float, height: float) -> float:
     """
     flat = triangles[:, 1:, :2] - triangles[:, :1, :2]
     area = (flat[:, 0, 0] * flat[:, 1, 1] - flat[:, 0, 1] * flat[:, 1, 0]) / 2
-    z = np.sort(triangles[:, :, 2] - floor, axis=1)
+    tilted = area != 0  # upright triangles let nothing of an upright field through
+    area = area[tilted]
+    z = np.sort(triangles[tilted, :, 2] - floor, axis=1)
     mean = z.mean(axis=1)
-    if np.isinf(height):
-        return float(area @ mean)
-    low, middle, high = z.T
+    found = [float(area @ _mean_below(z, mean, float(height))) for height in heights]
+    return np.array([*found, float(area @ mean)])
+
+
+def _mean_below(z: Floats, mean: Floats, height: float) -> Floats:
+    """(n,) mean of min(z, height) over triangles with rising corner heights z, (n, 3)."""
+    found = np.where(z[:, 0] >= height, height, mean)
+    low, middle, high = z[(z[:, 0] < height) & (z[:, 2] > height)].T
     with np.errstate(divide="ignore", invalid="ignore"):
-        lower = mean + (height - low) ** 3 / (3 * (middle - low) * (high - low)) - height
-        upper = (high - height) ** 3 / (3 * (high - low) * (high - middle))
-    over = np.select(
-        [height <= low, height <= middle, height < high], [mean - height, lower, upper], 0.0
-    )
-    return float(area @ (mean - over))
+        lower = height - (height - low) ** 3 / (3 * (middle - low) * (high - low))
+        upper = (low + middle + high) / 3 - (high - height) ** 3 / (
+            3 * (high - low) * (high - middle)
+        )
+    found[(z[:, 0] < height) & (z[:, 2] > height)] = np.where(height <= middle, lower, upper)
+    return found
