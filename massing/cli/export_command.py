@@ -20,7 +20,12 @@ __all__ = ["command"]
     type=click.Path(path_type=Path),
     help="A file (.glb, .gltf or .obj) or a folder; the project's own folder when left out.",
 )
-@click.option("--inset", type=float, default=0.0, help="Shrink bodies by this many mm a face.")
+@click.option(
+    "--inset",
+    type=click.FloatRange(0.0, 20.0),
+    default=0.0,
+    help="Shrink bodies by this many mm a face.",
+)
 @click.option("--no-zones", is_flag=True, help="Bodies and shell only.")
 def command(
     file: Path, scheme: str | None, out: Path | None, inset: float, *, no_zones: bool

@@ -1,11 +1,15 @@
 """The command's front door: finds the subcommand, and turns errors into an exit status.
 
-0 no conflict, 1 a conflict, 2 the input cannot be read, 3 something needed is missing.
+0 no conflict, 1 a conflict, 2 the input cannot be read, 3 something needed is missing,
+130 stopped from the keyboard, 141 whoever was reading the answer went away.
 """
 
 from __future__ import annotations
 
+import contextlib
 import importlib
+import io
+import os
 import sys
 
 import click
@@ -40,6 +44,13 @@ class _Commands(click.Group):
         command: click.Command = module.command
         return command
 
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            _hush()
+            return 141
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         del ctx
         with formatter.section("Commands"):
@@ -68,8 +79,22 @@ def _group() -> None:
     """
 
 
+def _hush() -> None:
+    """Send what is still to be written nowhere, so that leaving stays quiet."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _lenient() -> None:
+    """Let a terminal that lacks a letter show its code instead of failing on it."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def main(args: list[str] | None = None) -> None:
     """Run the command and leave with its exit status."""
+    _lenient()
     try:
         status = _group.main(args, prog_name="massing", standalone_mode=False)
     except click.ClickException as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
@@ -20,12 +21,16 @@ def command(file: Path) -> int:
     """
     from massing.errors import Fault, InputError
     from massing.project.template import template
-    from massing.reading.files import write_beside_then_rename
 
-    if file.exists():
-        raise InputError([Fault(f"{file} is already there; name another file")])
     if not file.parent.is_dir():
         raise InputError([Fault(f"there is no folder {file.parent}")])
-    write_beside_then_rename(file, template(file.stem).encode())
-    click.echo(f"wrote {file}\nnow: massing check {file}")
+    data = template(file.stem, file.name).encode()
+    try:
+        # "x" and not a look beforehand: what another program writes meanwhile is kept too.
+        with file.open("xb") as new:
+            new.write(data)
+    except FileExistsError:
+        raise InputError([Fault(f"{file} is already there; name another file")]) from None
+    click.echo(f"wrote {file}")
+    click.echo(f"now: massing check {shlex.quote(str(file))}")
     return 0

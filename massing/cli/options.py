@@ -14,7 +14,10 @@ __all__ = ["file_argument", "open_project", "scheme_option"]
 
 file_argument = click.argument("file", type=click.Path(path_type=Path))
 scheme_option = click.option(
-    "--scheme", "-s", help="Which scheme of the file; the last one when left out.", metavar="NAME"
+    "--scheme",
+    "-s",
+    help="Which scheme of the file, or how only its name begins; the last one when left out.",
+    metavar="NAME",
 )
 
 
@@ -28,6 +31,9 @@ def open_project(file: Path, scheme: str | None) -> tuple[Project, str]:
     names = list(project.arrangements)
     if scheme is None:
         return project, names[-1]
+    meant = [name for name in names if name.casefold().startswith(scheme.casefold())]
+    if scheme not in names and len(meant) == 1 and scheme:
+        return project, meant[0]
     if scheme not in names:
         told = ", ".join(names)
         says = f"there is no scheme '{scheme}' in {file}; it has {told}"

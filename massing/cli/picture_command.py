@@ -36,6 +36,8 @@ def command(
     if len(parts) != 2 or not all(p.isdigit() and 600 <= int(p) <= 8000 for p in parts):
         says = f"'{size}' is not a picture size; write such as 1600x1000, each 600 to 8000"
         raise InputError([Fault(says)])
+    if out is not None and out.suffix.lower() not in {"", ".png"}:
+        raise InputError([Fault(f"a picture is a .png file; '{out.name}' is named as another")])
     require_gl()
     project, name = open_project(file, scheme)
     (target,) = target_files(file, f"{name} {view}", out, ("png",))

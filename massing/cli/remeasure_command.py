@@ -33,7 +33,8 @@ def _text(answer: Answer) -> str:
     from massing.sureness.remeasure import remeasure
 
     rows = remeasure(answer)
-    lines = [f"{answer.project.name} / {answer.layout.name}: measure again on site", ""]
+    head = f"{answer.project.name} / {answer.layout.name}: measure again on site"
+    lines = [*wrapped(head, "", "  "), ""]
     if not rows:
         lines.append(
             "Nothing hangs on a measurement: no size in the file carries a ± that matters."
@@ -42,10 +43,8 @@ def _text(answer: Answer) -> str:
     for number, row in enumerate(rows, 1):
         measure = row.measure
         by = f", {measure.method}" if measure.method else ""
-        lines.append(
-            f"{number:>3}  [ ] {measure.label}: {mm(measure.nominal)} ±{mm(measure.half_width)}{by}"
-            "   now: ____________"
-        )
+        noted = f"{mm(measure.nominal)} ±{mm(measure.half_width)}{by}   now: ____________"
+        lines += wrapped(f"[ ] {measure.label}: {noted}", f"{number:>3}  ", "         ")
         near = [
             h for h in row.hanging if h.tolerance is not None or abs(h.slack) < 4 * abs(h.share)
         ]

@@ -12,9 +12,10 @@ from massing.handover.answer import cautions
 from massing.room.measure import area_where, floor_area, volume
 from massing.survey.values import Measure
 
-__all__ = ["answer_text", "count_words", "wrapped"]
+__all__ = ["WIDTH", "answer_text", "count_words", "wrapped"]
 
-_WIDTH = 98
+WIDTH = 98
+"""Columns of the widest line."""
 _HEADS = {
     Verdict.CONFLICT: "CONFLICTS - these fail even at the best case",
     Verdict.REMEASURE: "RE-MEASURE - the tape decides these",
@@ -57,7 +58,7 @@ def count_words(findings: Iterable[Finding]) -> str:
 
 def _head(answer: Answer) -> Iterator[str]:
     room = answer.layout.room
-    yield f"{answer.project.name} / {answer.layout.name}"
+    yield from wrapped(f"{answer.project.name} / {answer.layout.name}", "", "  ")
     tall = area_where(room, at_least=2000.0)
     yield (
         f"floor {floor_area(room) / 1e6:.2f} m2, volume {volume(room) / 1e9:.2f} m3, "
@@ -123,5 +124,5 @@ def _clear(findings: tuple[Finding, ...], *, every: bool) -> Iterator[str]:
 def wrapped(words: str, first: str, rest: str) -> list[str]:
     """Lines of at most 98 letters, the first and the rest each with its own indent."""
     return textwrap.wrap(
-        words, _WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+        words, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
     )

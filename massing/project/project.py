@@ -15,7 +15,10 @@ __all__ = ["Arrangement", "Project"]
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """A scheme with what it inherits worked in: placements in order, each under its own name."""
+    """A scheme with what it inherits worked in: placements in order, each under its own name.
+
+    own_together : what this scheme itself says is used together, without what it inherits
+    """
 
     name: str
     says: str
@@ -23,6 +26,7 @@ class Arrangement:
     partitions: tuple[PartitionSpec, ...]
     together: tuple[tuple[str, ...], ...]
     doors: tuple[tuple[str, DoorChangeSpec], ...] = ()
+    own_together: tuple[tuple[str, ...], ...] = ()
 
     def placement(self, name: str) -> PlacementSpec:
         """Return the placement of that name; KeyError where there is none."""

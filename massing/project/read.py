@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
-from massing.errors import Fault, InputError, MassingError
-from massing.items.catalog import resolve
+from massing.errors import Fault, InputError, MassingError, MissingToolError
+from massing.items.body import build_item
+from massing.items.catalog import plain_name, resolve
 from massing.items.spec import ItemSpec
 from massing.project.file import ProjectFile
+from massing.project.follow import check_names, known_names
 from massing.project.project import Arrangement, Project
 from massing.project.resolve import resolve_schemes
-from massing.project.scheme_spec import PlacementSpec
 from massing.reading.faults import validate
 from massing.reading.nodes import (
     Rows,
@@ -23,7 +25,6 @@ from massing.reading.nodes import (
     parse_tree,
     sorted_faults,
 )
-from massing.reading.words import nearest
 from massing.room.build import build_room
 from massing.room.partitions import add_partitions
 from massing.room.shape import Room
@@ -60,11 +61,11 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
     file = validate(ProjectFile, _spelled_out(tree))
     faults: list[Fault] = []
     arrangements = resolve_schemes(file.schemes, faults)
-    items = _items(file, arrangements, faults)
-    room = _room(file, faults)
+    items = _items(file, arrangements, where.parent, faults)
+    faults += _same_names(file)
+    room = _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
     if room is not None:
-        for arrangement in arrangements.values():
-            _check_places(arrangement, room, faults)
+        _check_schemes(file, arrangements, room, faults)
     if faults:
         raise InputError(sorted_faults(_once(faults)))
     return Project(
@@ -100,28 +101,29 @@ def _spelled_out(tree: Table) -> Table:
     return tree
 
 
-def _attempt(make: Callable[[], Found], faults: list[Fault]) -> Found | None:
+def _attempt(make: Callable[[], Found], faults: list[Fault], named: object = None) -> Found | None:
+    """What is made, or its faults noted; a fault without a place is told where ``named`` stands."""
     try:
         return make()
     except InputError as error:
-        faults.extend(error.faults)
+        faults.extend(
+            fault if fault.mark else replace(fault, mark=mark_of(named)) for fault in error.faults
+        )
+    except MissingToolError:
+        raise
     except MassingError as error:
-        faults.append(Fault(str(error)))
+        faults.append(Fault(str(error), mark_of(named)))
     return None
 
 
-def _room(file: ProjectFile, faults: list[Fault]) -> Room | None:
-    return _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
-
-
 def _items(
-    file: ProjectFile, arrangements: dict[str, Arrangement], faults: list[Fault]
+    file: ProjectFile, arrangements: dict[str, Arrangement], folder: Path, faults: list[Fault]
 ) -> dict[str, ItemSpec]:
-    """Every item placed anywhere and every own item, resolved."""
+    """Every item placed anywhere and every own item, resolved, and its shape tried out."""
     own = dict(file.items)
     found: dict[str, ItemSpec] = {}
-    words = [*own, *(p.item for a in arrangements.values() for _, p in a.placements)]
-    for word in words:
+    placed = [p.item for a in arrangements.values() for _, p in a.placements]
+    for word in (*own, *(word for word in placed if word not in own)):
         if word in found:
             continue
         spec = _attempt(lambda w=word: resolve(w, own), faults)  # type: ignore[misc]
@@ -130,51 +132,37 @@ def _items(
             faults.append(Fault(says, mark_of(word)))
         elif spec is not None:
             found[word] = spec
+            if word in own:
+                _attempt(lambda s=spec: build_item(s, Values(), folder=folder), faults, word)  # type: ignore[misc]
     return found
 
 
-def _check_places(arrangement: Arrangement, room: Room, faults: list[Fault]) -> None:
-    """Walls named by placements exist, and `together` names doors that exist."""
-    if arrangement.partitions:
-        made = _attempt(
-            lambda: add_partitions(room, arrangement.partitions, Values(), thickness_of), faults
-        )
-        room = made or room
-    walls = [wall.name for wall in room.walls]
-    for _, placement in arrangement.placements:
-        for word in _walls_named(placement):
-            if word not in walls:
-                told = ", ".join(walls[:8]) + (", …" if len(walls) > 8 else "")
-                says = f"there is no wall '{word}'; the walls are {told}"
-                faults.append(Fault(says, mark_of(word), nearest(word, walls)))
-        if placement.corner is not None:
-            _check_corner(placement, room, faults)
-    doors = [opening.name for opening in room.openings]
-    for door, _ in arrangement.doors:
-        if door not in doors:
-            says = f"there is no door '{door}'"
-            faults.append(Fault(says, mark_of(door), nearest(door, doors)))
-    for group in arrangement.together:
-        for use in group:
-            thing = use.removesuffix(" open").removesuffix(" shut")
-            if thing != use and thing not in doors:
-                faults.append(
-                    Fault(f"there is no door '{thing}'", mark_of(use), nearest(thing, doors))
-                )
+def _same_names(file: ProjectFile) -> list[Fault]:
+    """Own items whose names differ only in what is not compared: case, hyphens, spaces."""
+    faults = []
+    seen: dict[str, str] = {}
+    for word in file.items:
+        plain = plain_name(word)
+        if plain in seen:
+            says = f"'{word}' and '{seen[plain]}' are one name: case and hyphens do not count"
+            faults.append(Fault(says, mark_of(word)))
+        seen.setdefault(plain, word)
+    return faults
 
 
-def _walls_named(placement: PlacementSpec) -> list[str]:
-    words = [placement.against, placement.facing, *(placement.corner or ())]
-    return [word for word in words if word is not None]
-
-
-def _check_corner(placement: PlacementSpec, room: Room, faults: list[Fault]) -> None:
-    names = [wall.name for wall in room.walls]
-    first, second = placement.corner or ("", "")
-    if first not in names or second not in names:
-        return
-    a, b = room.wall(first), room.wall(second)
-    turn = a.outward[0, 0] * b.outward[0, 1] - a.outward[0, 1] * b.outward[0, 0]
-    if abs(float(turn)) < 1e-6:
-        says = f"the {first} and {second} walls do not meet in a corner"
-        faults.append(Fault(says, mark_of(second)))
+def _check_schemes(
+    file: ProjectFile, arrangements: dict[str, Arrangement], room: Room, faults: list[Fault]
+) -> None:
+    """Partitions can be built, and every name in a scheme leads somewhere."""
+    anywhere = known_names(file, arrangements.values())
+    doors = {str(door.name): door.leaf is not None for door in file.room.doors}
+    for arrangement in arrangements.values():
+        built: Room | None = room
+        if arrangement.partitions:
+            parts = arrangement.partitions
+            built = _attempt(
+                lambda p=parts: add_partitions(room, p, Values(), thickness_of),  # type: ignore[misc]
+                faults,
+            )
+        if built is not None:
+            faults += check_names(arrangement, built, doors, anywhere)

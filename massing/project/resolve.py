@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import zip_longest
 from typing import Any
 
 from massing.errors import Fault
 from massing.project.project import Arrangement
 from massing.project.scheme_spec import MoveSpec, PlacementSpec, SchemeSpec
+from massing.project.ways import forgotten, stray_words
 from massing.reading.nodes import mark_of
 from massing.reading.words import nearest
+from massing.units import Length
 
 __all__ = ["resolve_schemes"]
-
-_WAYS = ("against", "corner", "on", "at", "centre")
-_ALONGS = ("along", "from_right", "middle")
-_HIGHS = ("height", "top", "drop")
 
 
 def resolve_schemes(
@@ -75,16 +74,15 @@ def _arranged(
     partitions = (*(base.partitions if base else ()), *spec.partitions)
     together = (*(base.together if base else ()), *spec.together)
     doors = {**dict(base.doors if base else ()), **spec.doors}
-    arrangement = Arrangement(
+    return Arrangement(
         name,
         spec.says or "",
         tuple(placements.items()),
         partitions,
         together,
         tuple(doors.items()),
+        spec.together,
     )
-    _check_together(arrangement, spec, faults)
-    return arrangement
 
 
 def _no_item(word: str, known: Mapping[str, Any], faults: list[Fault], says: str) -> None:
@@ -109,26 +107,32 @@ def _free_name(
 
 def _moved(placement: PlacementSpec, words: MoveSpec, faults: list[Fault]) -> PlacementSpec:
     """The placement with what the move says in place of what it said."""
-    said = {k: getattr(words, k) for k in words.model_fields_set if k != "by"}
-    held = {k: getattr(placement, k) for k in placement.model_fields_set}
-    if any(k in said for k in _WAYS):
-        for k in (*_WAYS, *_ALONGS, "off", "off_side", "shift", "facing", "turn"):
-            held.pop(k, None)
-    for group in (_ALONGS, _HIGHS):
-        if any(k in said for k in group):
-            for k in group:
-                held.pop(k, None)
-    if words.by is not None:
-        held["by"] = words.by
+    said = {k: v for k in words.model_fields_set if (v := getattr(words, k)) is not None}
+    lost = forgotten(said)
+    held = {k: getattr(placement, k) for k in sorted(placement.model_fields_set) if k not in lost}
+    if "by" in said and "by" in held:
+        said["by"] = _added(held["by"], said["by"])
     held.update(said)
-    try:
-        made = PlacementSpec.model_construct(**{**_defaults(), **held})
-    except TypeError as error:  # pragma: no cover - the fields are the model's own
-        raise AssertionError(str(error)) from error
-    ways = [w for w in _WAYS if getattr(made, w)]
-    if len(ways) != 1:
-        faults.append(Fault("a move says one new place", words.mark))
-    return made
+    made = PlacementSpec.model_construct(set(held), **{**_defaults(), **held})
+    wrong = stray_words({k: getattr(made, k) for k in held})
+    for word, says in wrong:
+        faults.append(Fault(f"after this move {says}", words.mark_of(word) or words.mark))
+    return placement if wrong else made
+
+
+def _added(first: tuple[Length, ...], second: tuple[Length, ...]) -> tuple[Length, ...]:
+    """Two shifts one after the other; a height left out is 0."""
+    return tuple(
+        Length(
+            sum(length.mm for length in both),
+            None if all(length.pm is None for length in both) else sum(n.pm or 0.0 for n in both),
+            both[-1].method,
+            both[-1].mark,
+            both[-1].path,
+        )
+        for pair in zip_longest(first, second)
+        if (both := [length for length in pair if length is not None])
+    )
 
 
 def _defaults() -> dict[str, Any]:
@@ -147,24 +151,19 @@ def _check_stacks(placements: Mapping[str, PlacementSpec], faults: list[Fault]) 
         if target not in placements:
             _no_item(target, placements, faults, f"nothing called '{target}' to stand on")
             continue
-        chain = [name]
-        below: str | None = str(target)
-        while below is not None and below in placements:
-            chain.append(below)
-            if below in chain[:-1]:
-                if min(chain[:-1]) == name:
-                    told = " on ".join(chain)
-                    faults.append(Fault(f"things stand on one another: {told}", mark_of(target)))
-                break
-            on = placements[below].on
-            below = None if on is None else str(on)
+        circle = _circle(name, placements)
+        if circle and min(circle) == name:
+            told = " on ".join((*circle, name))
+            faults.append(Fault(f"things stand on one another: {told}", mark_of(target)))
 
 
-def _check_together(arrangement: Arrangement, spec: SchemeSpec, faults: list[Fault]) -> None:
-    """Every `together` entry names something in the scheme (doors are checked with the room)."""
-    names = {name for name, _ in arrangement.placements}
-    for group in spec.together:
-        for use in group:
-            thing = use.removesuffix(" in use").removesuffix(" open").removesuffix(" shut")
-            if thing not in names and not use.endswith((" open", " shut")):
-                _no_item(use, dict.fromkeys(names), faults, f"nothing called '{thing}' here")
+def _circle(name: str, placements: Mapping[str, PlacementSpec]) -> list[str]:
+    """The stack from an item down that comes back to it; nothing where it ends elsewhere."""
+    chain = [name]
+    while (below := placements[chain[-1]].on) is not None and below in placements:
+        if below == name:
+            return chain
+        if below in chain:
+            return []
+        chain.append(str(below))
+    return []

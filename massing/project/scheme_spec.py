@@ -6,15 +6,12 @@ from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
-from massing.reading.fields import (
-    AngleField,
-    Flag,
-    LengthField,
-    Name,
-    Spec,
-)
-from massing.reading.nodes import Rows
+from massing.errors import Mark
+from massing.project.ways import stray_words
+from massing.reading.fields import AngleField, Flag, LengthField, Name, Spec
+from massing.reading.nodes import Rows, mark_of
 from massing.reading.places import PlaceField, Words
+from massing.reading.values import PlacedError
 from massing.room.spec import PartitionSpec
 
 __all__ = ["DoorChangeSpec", "MoveSpec", "PlacementSpec", "SchemeSpec"]
@@ -51,29 +48,24 @@ class PlacementSpec(Spec):
     top: LengthField | None = None
     drop: LengthField | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] | None = None
-    state: dict[str, str] = Field(default_factory=dict)
     stays: Flag = False
     accept: tuple[Name, ...] = ()
 
     @model_validator(mode="after")
     def _one_place(self) -> PlacementSpec:
-        ways = [w for w in ("against", "corner", "on", "at", "centre") if getattr(self, w)]
-        if len(ways) != 1:
-            told = " and ".join(ways) if ways else "none of them"
-            raise ValueError(
-                f"a placement has exactly one of against, corner, on, at or centre; this has {told}"
-            )
-        alongs = [w for w in ("along", "from_right", "middle") if getattr(self, w)]
-        if len(alongs) > 1:
-            raise ValueError("say only one of along, from-right or middle")
-        highs = [w for w in ("height", "top", "drop") if getattr(self, w) is not None]
-        if len(highs) > 1:
-            raise ValueError("say only one of height, top or drop")
+        said = {word: getattr(self, word) for word in self.model_fields_set}
+        wrong = stray_words(said)
+        if wrong:
+            raise PlacedError([(says, _mark(said.get(word))) for word, says in wrong])
         return self
 
 
 class MoveSpec(Spec):
-    """New words for an item already in the inherited scheme; what is not said stays."""
+    """New words for an item already in the inherited scheme; what is not said stays.
+
+    A new wall, corner, item or point forgets the old place. ``by`` is from where the item is in
+    the inherited scheme, so a move of a move adds up.
+    """
 
     against: Name | None = None
     corner: tuple[Name, Name] | None = None
@@ -93,6 +85,13 @@ class MoveSpec(Spec):
     top: LengthField | None = None
     drop: LengthField | None = None
     by: PlaceField | None = None
+    accept: tuple[Name, ...] | None = None
+
+    @model_validator(mode="after")
+    def _something(self) -> MoveSpec:
+        if not self.model_fields_set:
+            raise ValueError("the move says nothing; give a new place, or 'by' how much")
+        return self
 
 
 class DoorChangeSpec(Spec):
@@ -120,3 +119,8 @@ class SchemeSpec(Spec):
     def _list_of_placements(cls, value: Any) -> Any:
         """A scheme made in code may be just its placements, as in a file."""
         return {"add": value} if isinstance(value, list) and not isinstance(value, Rows) else value
+
+
+def _mark(value: object) -> Mark | None:
+    """Where a value was written, or where the first of several was."""
+    return mark_of(value[0] if isinstance(value, tuple) and value else value)

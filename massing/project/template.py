@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from massing.project.edit import yaml_text
+from massing.reading.values import LONGEST_NAME
 
 __all__ = ["template"]
 
@@ -24,7 +25,8 @@ room:
   #   - {{level: 0}}
   #   - {{from: east, depth: 1200, level: 150}}          # a step
   ceiling:
-    - {{slopes: {{south: 2100 ±10, north: 2600 ±10}}}}   # or {{flat: 2400}}, {{ridge: ...}}, {{hip: ...}}
+    # or {{flat: 2400}}, or a ridge with eaves, or a hip, or three points of a plane
+    - {{slopes: {{south: 2100 ±10, north: 2600 ±10}}}}
   # fabric:
   #   - {{name: tie beam, box: 0..3600 x 1200..1300 x 2050..2200}}
   doors:
@@ -53,11 +55,20 @@ schemes:
 """
 
 
-def template(name: str) -> str:
+def template(name: str, file: str = "") -> str:
     """Text of a starting file for a project of that name.
+
+    file : what the file is called, where its name is not the project's and .yaml
+
+    Letters that cannot be printed are left out, and a long name is cut to the longest allowed.
 
     >>> template("Potting shed").splitlines()[5]
     'project: Potting shed'
     """
-    plain = " ".join(name.split()) or "My room"
-    return _TEXT.format(name=yaml_text(plain), file=f"{plain}.yaml")
+    plain = _plain(name)[:LONGEST_NAME].strip() or "My room"
+    return _TEXT.format(name=yaml_text(plain), file=_plain(file) or f"{plain}.yaml")
+
+
+def _plain(words: str) -> str:
+    """The words on one line, with single spaces, without what cannot be printed."""
+    return "".join(letter for letter in " ".join(words.split()) if letter.isprintable())

@@ -1,0 +1,139 @@
+"""Names in a scheme followed: an arrangement and its room in; names that lead nowhere, as faults.
+
+Walls a placement names, doors a scheme changes or uses, and what a placement accepts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from massing.errors import Fault
+from massing.project.file import ProjectFile
+from massing.project.project import Arrangement
+from massing.project.scheme_spec import PlacementSpec
+from massing.reading.nodes import mark_of
+from massing.reading.words import nearest
+from massing.room.shape import Room
+
+__all__ = ["CHECK_NAMES", "check_names", "known_names"]
+
+CHECK_NAMES = (
+    "bodies",
+    "ceiling",
+    "control height",
+    "door leaf",
+    "doorway",
+    "floor",
+    "headroom",
+    "shared floor",
+    "support",
+    "under hung",
+    "walls",
+    "window",
+    "zone",
+)
+"""The checks a placement may accept the findings of."""
+
+
+def known_names(file: ProjectFile, arrangements: Iterable[Arrangement]) -> tuple[str, ...]:
+    """Names of everything any scheme of the file places or builds, and of the checks.
+
+    What a placement accepts may be gone from a scheme that inherits it, so it is enough that
+    some scheme has it.
+    """
+    placed = [name for a in arrangements for name, _ in a.placements]
+    items = [spec.item for a in arrangements for _, spec in a.placements]
+    built = [p.name for scheme in file.schemes.values() for p in scheme.partitions]
+    return (*CHECK_NAMES, *placed, *items, *built)
+
+
+def check_names(
+    arrangement: Arrangement, room: Room, doors: Mapping[str, bool], anywhere: tuple[str, ...]
+) -> list[Fault]:
+    """Everything in a scheme that names what is not there.
+
+    room : the room as that scheme builds it, partitions included
+    doors : the room's own doors by name, and whether each has a leaf
+    anywhere : names that may be accepted, beside those of the room
+    """
+    faults: list[Fault] = []
+    walls = [wall.name for wall in room.walls]
+    taken = _room_names(room)
+    allowed = (*taken, *anywhere)
+    for name, placement in arrangement.placements:
+        faults += [_no_wall(word, walls) for word in _walls_named(placement) if word not in walls]
+        faults += _no_corner(placement, room)
+        if name in taken:
+            says = f"'{name}' is {taken[name]} of the room; give the item a 'name' of its own"
+            faults.append(Fault(says, mark_of(placement.name or placement.item)))
+        faults += [
+            Fault(
+                f"there is nothing called '{word}' to accept", mark_of(word), nearest(word, allowed)
+            )
+            for word in placement.accept
+            if word not in allowed
+        ]
+    return [*faults, *_doors(arrangement, doors), *_together(arrangement, room)]
+
+
+def _room_names(room: Room) -> dict[str, str]:
+    """Every name the room has, and what it is the name of."""
+    return {
+        **{wall.name: "a wall" for wall in room.walls},
+        **{floor.name: "a floor" for floor in room.floors},
+        **{fabric.name: "a part" for fabric in room.fabric},
+        **{opening.name: f"a {opening.kind}" for opening in room.openings},
+    }
+
+
+def _walls_named(placement: PlacementSpec) -> list[str]:
+    words = [placement.against, placement.facing, *(placement.corner or ())]
+    return [word for word in words if word is not None]
+
+
+def _no_wall(word: str, walls: list[str]) -> Fault:
+    told = ", ".join(walls[:8]) + (", …" if len(walls) > 8 else "")
+    says = f"there is no wall '{word}'; the walls are {told}"
+    return Fault(says, mark_of(word), nearest(word, walls))
+
+
+def _no_corner(placement: PlacementSpec, room: Room) -> list[Fault]:
+    names = [wall.name for wall in room.walls]
+    first, second = placement.corner or ("", "")
+    if first not in names or second not in names:
+        return []
+    a, b = room.wall(first), room.wall(second)
+    turn = a.outward[0, 0] * b.outward[0, 1] - a.outward[0, 1] * b.outward[0, 0]
+    if abs(float(turn)) >= 1e-6:
+        return []
+    return [Fault(f"the {first} and {second} walls do not meet in a corner", mark_of(second))]
+
+
+def _doors(arrangement: Arrangement, doors: Mapping[str, bool]) -> list[Fault]:
+    faults = []
+    for word, change in arrangement.doors:
+        if word not in doors:
+            says = f"the room has no door '{word}' to change"
+            faults.append(Fault(says, mark_of(word), nearest(word, doors)))
+        elif not doors[word]:
+            says = f"'{word}' is an open doorway; it has no leaf to change"
+            faults.append(Fault(says, change.mark or mark_of(word)))
+    return faults
+
+
+def _together(arrangement: Arrangement, room: Room) -> list[Fault]:
+    """Uses that name no item of the scheme and no door of the room."""
+    uses: list[str] = []
+    for name, _ in arrangement.placements:
+        uses += [name, f"{name} in use"]
+    for opening in room.openings:
+        uses += [f"{opening.name} open", f"{opening.name} shut"]
+    faults = []
+    for group in arrangement.own_together:
+        for use in group:
+            if use not in uses:
+                says = f"there is nothing called '{use}' here; write such as 'washer in use'"
+                if use in {opening.name for opening in room.openings}:
+                    says = f"say whether '{use}' is open or shut"
+                faults.append(Fault(says, mark_of(use), nearest(use, uses)))
+    return faults
