@@ -17,6 +17,7 @@ from massing.checks import (
     stacking,
     standing,
     walls,
+    working_space,
 )
 from massing.checks.context import Context
 from massing.checks.finding import Reading
@@ -39,6 +40,7 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     stacking.read_loads,
     sharing.read,
     controls.read,
+    working_space.read,
 )
 
 

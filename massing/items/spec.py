@@ -35,6 +35,7 @@ __all__ = [
     "PrismSpec",
     "StackSpec",
     "WedgeSpec",
+    "WorkingSpaceSpec",
     "ZoneSpec",
 ]
 
@@ -191,6 +192,21 @@ class MotionSpec(Spec):
         return self
 
 
+class WorkingSpaceSpec(Spec):
+    """Floor kept free before a thing that is worked on, which may lie off its centre.
+
+    As wide as ``width`` or the thing itself, whichever is more; it must take in the whole of the
+    thing's width. ``height`` from the floor, or the thing's own top where that is higher.
+    """
+
+    side: Side = "front"
+    width: PositiveLength
+    depth: PositiveLength
+    height: PositiveLength
+    centred: Flag = False
+    why: Name = "working space"
+
+
 class ControlSpec(Spec):
     """A control, valve or filter a hand must reach, and the band of heights it should be in."""
 
@@ -227,6 +243,7 @@ class ItemSpec(Spec):
     gaps: GapsSpec | None = None
     motions: tuple[MotionSpec, ...] = ()
     controls: tuple[ControlSpec, ...] = ()
+    working_space: WorkingSpaceSpec | None = None
     weight: Number | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] = "floor"
     stack: StackSpec | None = None
