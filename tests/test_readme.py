@@ -14,7 +14,7 @@ TEXT = README.read_text()
 
 
 def _blocks(language: str) -> list[str]:
-    return re.findall(rf"```{language}\n(.*?)```", TEXT, re.S)
+    return re.findall(rf"```{language}\n(.*?)```", TEXT, re.DOTALL)
 
 
 def test_shown_output_is_what_is_printed():

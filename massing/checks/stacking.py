@@ -41,8 +41,10 @@ def _faults(context: Context, item: Placed, below: Placed) -> Iterator[tuple[str
     heavy, under = item.spec.weight, _bottom(context, below).spec.weight
     if heavy is not None and under is not None and heavy > under + 1e-9 and heavy > _LIGHT:
         yield (
-            f"{item.name} ({heavy:g} kg) stands over {_bottom(context, below).name} "
-            f"({under:g} kg); the lighter goes above",
+            (
+                f"{item.name} ({heavy:g} kg) stands over {_bottom(context, below).name} "
+                f"({under:g} kg); the lighter goes above"
+            ),
             True,
         )
     if stack is not None and stack.kit and str(stack.kit) not in kinds and not _is_kit(below):

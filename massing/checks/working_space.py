@@ -143,9 +143,8 @@ def _blocked(
     block = prism(_ccw(front.room(strip)), level, top)
     for name, solid in _solids(layout, item, world):
         yield from _stretch(name, solid, block, front)
-    for piece in layout.room.ceilings:
-        over = _ceiling_dip(piece.polygon, piece.planes, world, top)
-        for solid in over:
+    for ceiling in layout.room.ceilings:
+        for solid in _ceiling_dip(ceiling.polygon, ceiling.planes, world, top):
             yield from _stretch("the ceiling", solid, block, front)
     for piece in layout.room.outside:
         names = " and ".join(layout.room.walls[number].name for number in piece.walls)

@@ -1,4 +1,4 @@
-"""Where an item's own frame goes in the room: a placement in, origin and yaw out, in many worlds."""
+"""Where an item's own frame goes: a placement in, origin and yaw out, in many worlds."""
 
 from __future__ import annotations
 

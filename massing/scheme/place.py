@@ -184,4 +184,4 @@ def _vector(own: Floats, frame: Frame) -> Floats:
 def _point(own: Floats, frame: Frame, base: Floats) -> Floats:
     """Turn a point (worlds, 3) of the item's axes into the room's."""
     found = _vector(own, frame)
-    return found + np.concatenate([frame.origin, base[:, None]], axis=1)
+    return np.asarray(found + np.concatenate([frame.origin, base[:, None]], axis=1))

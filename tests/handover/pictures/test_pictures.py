@@ -71,7 +71,7 @@ def test_a_picture_is_drawn(answer, view, paper):
 
 def test_without_a_gl_library_it_says_so(monkeypatch):
     """A clear error with the way out, instead of a crash in the drawing library."""
-    monkeypatch.setattr(ctypes.util, "find_library", lambda name: None)
+    monkeypatch.setattr(ctypes.util, "find_library", lambda _name: None)
     with pytest.raises(MissingToolError, match="apt-get install libegl1"):
         require_gl()
 
