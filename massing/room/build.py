@@ -51,7 +51,8 @@ def build_room(spec: RoomSpec, values: Values, thickness_of: Callable[[str], Len
     if shell is None:
         raise InputError(faults.found)
     floors = lay_floors(spec, shell, values, faults)
-    ceilings = lay_ceilings(spec, shell, values, faults)
+    surveys = [] if shell.survey is None else [shell.survey]
+    ceilings = lay_ceilings(spec, shell, values, faults, surveys)
     if not faults.found:
         marks = {ceiling_name(entry, k): entry.mark for k, entry in enumerate(spec.ceiling)}
         _check_headroom(floors, ceilings, marks, faults)
@@ -70,6 +71,7 @@ def build_room(spec: RoomSpec, values: Values, thickness_of: Callable[[str], Len
         fabric=fabric,
         openings=openings,
         north_deg=spec.north,
+        surveys=tuple(surveys),
     )
 
 
@@ -140,4 +142,5 @@ def one_world(room: Room, number: int) -> Room:
         ),
         openings=tuple(opening(o) for o in room.openings),
         north_deg=room.north_deg,
+        surveys=room.surveys,
     )

@@ -7,17 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from massing.errors import Mark
+from massing.errors import GeometryError, Mark
 from massing.geometry.pieces import turns
 from massing.geometry.polygons import Ring
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import EXACT
+from massing.reading.fields import Name
 from massing.room.lowest import level_plane
+from massing.room.measured_roof import MeasuredRoof
 from massing.room.naming import Faults, wall_number
 from massing.room.outline import Shell
 from massing.room.regions import Division, divide, region_of
 from massing.room.shape import CeilingPiece
 from massing.room.spec import CeilingSpec, HipSpec, RidgeSpec, RoomSpec
+from massing.survey.surveyed import Surveyed
 from massing.survey.values import Values
 from massing.units import Length, format_mm
 
@@ -37,15 +40,25 @@ class _Laid:
 
 
 def lay_ceilings(
-    spec: RoomSpec, shell: Shell, values: Values, faults: Faults
+    spec: RoomSpec,
+    shell: Shell,
+    values: Values,
+    faults: Faults,
+    surveys: list[Surveyed] | None = None,
 ) -> tuple[CeilingPiece, ...]:
-    """The ceiling's pieces, in the order of the entries as they finally lie."""
+    """The ceiling's pieces, in the order of the entries as they finally lie.
+
+    surveys : takes the adjustment of each entry whose slopes were measured more than once
+    """
     laid = [_Laid(part, None, "") for part in shell.parts]
     before = len(faults.found)
     for number, entry in enumerate(spec.ceiling):
         name = ceiling_name(entry, number)
         region = region_of(entry, shell, values, faults, f"ceiling '{name}'")
-        planes = _Planes(entry, name, shell, values, faults).make()
+        maker = _Planes(entry, name, shell, values, faults)
+        planes = maker.make()
+        if maker.survey is not None and surveys is not None:
+            surveys.append(maker.survey)
         if region is None or planes is None:
             continue
         laid = _entered(laid, divide([piece.ring for piece in laid], region), planes, name, entry)
@@ -102,6 +115,7 @@ class _Planes:
         self.shell = shell
         self.values = values
         self.faults = faults
+        self.survey: Surveyed | None = None
 
     def make(self) -> Floats | None:
         """The planes of the entry's own form, then its collar."""
@@ -155,9 +169,17 @@ class _Planes:
                 return None
             rise = np.full(self.values.worlds, math.tan(math.radians(self.entry.pitch)))
             return [self._rising(low, sizes[0], rise)]
-        high = numbers[1]
-        if high is None:
-            return None
+        return self._between(entries, (low, numbers[1] or 0), sizes, mark)
+
+    def _between(
+        self,
+        entries: list[tuple[Name, Length]],
+        walls: tuple[int, int],
+        sizes: list[Floats],
+        mark: Mark | None,
+    ) -> list[Floats] | None:
+        """The plane between two opposite walls."""
+        low, high = walls
         face = self.shell.line(low)
         away = self.shell.walls[high]
         middle = (away.left + away.right) / 2
@@ -169,7 +191,53 @@ class _Planes:
             names = " and ".join(f"'{name}'" for name, _ in entries)
             self._fault(f"walls {names} are not opposite each other; give a plane", mark)
             return None
+        if self.entry.measured:
+            return self._measured_slope(entries, walls, sizes, far)
         return [self._rising(low, sizes[0], (sizes[1] - sizes[0]) / far)]
+
+    def _measured_slope(
+        self,
+        entries: list[tuple[Name, Length]],
+        walls: tuple[int, int],
+        sizes: list[Floats],
+        far: Floats,
+    ) -> list[Floats] | None:
+        """One slope from heights, slope length and pitch together; it rises from the low wall."""
+        (low, first), (_, second) = entries
+        named = next(iter(self.entry.measured or {}))
+        if named != low:
+            entries, walls, sizes = entries[::-1], walls[::-1], sizes[::-1]
+            (low, first), (_, second) = entries
+            away = self.shell.walls[walls[1]]
+            face = self.shell.line(walls[0])
+            far = np.einsum("wi,wi->w", face[:, :2], (away.left + away.right) / 2) + face[:, 2]
+        found = self._adjusted((str(low),), (first,), (sizes[0],), second, sizes[1], far)
+        if found is None:
+            return None
+        return [self._rising(walls[0], found[:, 1], (found[:, 0] - found[:, 1]) / found[:, 2])]
+
+    def _adjusted(
+        self,
+        sides: tuple[str, ...],
+        lows: tuple[Length, ...],
+        heights: tuple[Floats, ...],
+        high: Length,
+        ridge: Floats,
+        width: Floats,
+    ) -> Floats | None:
+        """(worlds, 1 + 2 sides) ridge, then eaves and run of each side."""
+        roof = MeasuredRoof(self.entry, self.name, sides, self.values)
+        for side, (length, height) in enumerate(zip(lows, heights, strict=True)):
+            roof.height("eaves", side, length, height)
+        roof.height("ridge", 0, high, ridge)
+        roof.width(width)
+        try:
+            found, self.survey = roof.fit()
+        except GeometryError as error:
+            says = f"its measurements cannot make a slope: {error}"
+            self._fault(says, self.entry.mark_of("measured"))
+            return None
+        return found
 
     def _rising(self, wall: int, height: Floats, rise: Floats) -> Floats:
         """(worlds, 3) plane at a height along a wall's face, rising into the room."""
@@ -215,6 +283,18 @@ class _Planes:
         at = (starts[0] + starts[1]) / 2
         if ridge.at is not None:
             at = self._size(ridge.at, "place of the ridge")
+        if self.entry.measured:
+            lows = list((self.entry.eaves or {}).items())
+            width = np.abs(starts[1] - starts[0])
+            sides = (str(lows[0][0]), str(lows[1][0]))
+            found = self._adjusted(
+                sides, (lows[0][1], lows[1][1]), (eaves[0], eaves[1]), ridge.height, height, width
+            )
+            if found is None:
+                return None
+            height, eaves = found[:, 0], [found[:, 1], found[:, 3]]
+            forward = 1.0 if starts[1][0] > starts[0][0] else -1.0
+            at = starts[0] + forward * found[:, 2]
         if (at[0] - starts[0][0]) * (at[0] - starts[1][0]) >= -EXACT:
             self._fault(
                 f"the ridge at {format_mm(float(at[0]))} is not between its eaves walls",

@@ -1,4 +1,4 @@
-"""Words for parts of a plan and for turns in; lengths and degrees out."""
+"""Words for parts of a plan in; lengths out."""
 
 from __future__ import annotations
 
@@ -8,12 +8,11 @@ from typing import Annotated, TypeAlias
 from pydantic import PlainValidator, WithJsonSchema
 
 from massing.reading.nodes import Scalar, join_path
-from massing.units import Length, parse_angle, parse_box, quoted
+from massing.units import Length, parse_box, quoted
 
-__all__ = ["BoxOrPlan", "PlanRanges", "Turn"]
+__all__ = ["BoxOrPlan", "PlanRanges"]
 
 _TIMES = re.compile(r"\s*[x×X]\s*")
-_TURN = re.compile(r"(right|left)(?:\s+(.+))?")
 
 Pair: TypeAlias = tuple[Length, Length]
 
@@ -56,20 +55,6 @@ def _area(value: object) -> tuple[Pair, ...]:
     return ranges
 
 
-def _turn(value: object) -> float:
-    """Degrees to the right (clockwise seen from above); a left turn is negative."""
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return float(value)
-    text = str(value).strip().casefold()
-    found = _TURN.fullmatch(text)
-    if not found:
-        raise ValueError(f"{quoted(text)} is not a turn; write right, left or left 45")
-    degrees = parse_angle(found[2]) if found[2] else 90.0
-    if not 0 <= degrees < 180:
-        raise ValueError(f"the turn {quoted(text)} must be from 0 to less than 180 degrees")
-    return degrees if found[1] == "right" else -degrees
-
-
 _RANGES = {"type": "string", "pattern": r"^.+\.\..+[xX×].+\.\..+$"}
 PlanRanges: TypeAlias = Annotated[
     tuple[Pair, Pair],
@@ -84,16 +69,3 @@ BoxOrPlan: TypeAlias = Annotated[
     WithJsonSchema({"description": "A box, 0..900 x 0..600 x 0..2100, or its plan", **_RANGES}),
 ]
 """Ranges along x, y and perhaps z."""
-
-Turn: TypeAlias = Annotated[
-    float,
-    PlainValidator(_turn),
-    WithJsonSchema(
-        {
-            "description": "The turn after a wall: right, left, or left 45",
-            "type": "string",
-            "pattern": r"^\s*(right|left)(\s+.+)?$",
-        }
-    ),
-]
-"""Degrees, positive to the right."""

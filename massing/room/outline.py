@@ -14,7 +14,10 @@ from massing.geometry.solids import Floats
 from massing.room.naming import Faults, wall_number
 from massing.room.shape import Wall
 from massing.room.spec import MOST_CORNERS, RoomSpec
-from massing.room.traverse import walk
+from massing.room.surveyed import crossed, fit, gather, wall_names
+from massing.room.traverse import in_worlds, walk
+from massing.survey.forms import Leaning
+from massing.survey.surveyed import Surveyed
 from massing.survey.values import Values
 from massing.units import Length, format_mm
 
@@ -37,6 +40,7 @@ class Shell:
     outline: Floats
     walls: tuple[Wall, ...]
     parts: tuple[Ring, ...]
+    survey: Surveyed | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -58,6 +62,7 @@ class _Drawn:
     lengths: tuple[tuple[Length, ...], ...]
     derived: tuple[bool, ...]
     mark: Mark | None
+    survey: Surveyed | None = None
 
 
 def lay_out(
@@ -65,7 +70,10 @@ def lay_out(
 ) -> Shell | None:
     """The shell of a room, or None after a fault."""
     drawn = _drawn(spec, values, faults)
-    if drawn is None or not _sound(drawn, faults):
+    if drawn is None:
+        return None
+    if not _sound(drawn, faults):
+        _suspected(drawn, faults)
         return None
     if float(area(drawn.corners)[0]) < 0:
         drawn = _turned(drawn)
@@ -88,10 +96,19 @@ def lay_out(
         corners = inset
     if spec.corners is None or spec.measured == "outside":
         corners = _at_origin(corners)
-    return Shell(corners, _walls(corners, thickness, drawn, spec), convex_parts(Ring.of(corners)))
+    walls = _walls(corners, thickness, drawn, spec)
+    return Shell(corners, walls, convex_parts(Ring.of(corners)), drawn.survey)
+
+
+def _suspected(drawn: _Drawn, faults: Faults) -> None:
+    """Where measurements that disagree made the bad outline, say which."""
+    for note in () if drawn.survey is None else drawn.survey.notes:
+        faults.add(note, drawn.mark)
 
 
 def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
+    if spec.size is not None and crossed(spec):
+        return _leaning(spec, values, faults)
     if spec.size is not None:
         width, depth = spec.size
         w = values(width, label="size of the room along x")
@@ -111,11 +128,31 @@ def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
     if walked is None:
         return None
     return _Drawn(
-        walked[0],
-        tuple(str(wall.name or f"wall {k + 1}") for k, wall in enumerate(walls)),
+        walked.corners,
+        wall_names(walls),
         tuple(() if wall.length is None else (wall.length,) for wall in walls),
-        walked[1],
+        walked.derived,
         mark,
+        walked.survey,
+    )
+
+
+def _leaning(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
+    """A size checked by measurements across it: opposite walls equal, perhaps out of square."""
+    gathered = gather(spec, values, faults)
+    if gathered is None or spec.size is None:
+        return None
+    width, depth = spec.size
+    found = fit(gathered, Leaning(width.mm, depth.mm), spec, faults)
+    if found is None:
+        return None
+    return _Drawn(
+        in_worlds(found[0], gathered.shifts),
+        ("south", "east", "north", "west"),
+        ((width,), (depth,), (width,), (depth,)),
+        (False,) * 4,
+        spec.mark_of("size"),
+        found[1],
     )
 
 
@@ -187,6 +224,7 @@ def _turned(drawn: _Drawn) -> _Drawn:
         tuple(drawn.lengths[k] for k in order),
         tuple(drawn.derived[k] for k in order),
         drawn.mark,
+        drawn.survey,
     )
 
 

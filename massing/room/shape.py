@@ -13,6 +13,7 @@ import numpy as np
 
 from massing.errors import Mark
 from massing.geometry.solids import Convex, Floats
+from massing.survey.surveyed import Surveyed
 
 __all__ = [
     "CeilingPiece",
@@ -152,6 +153,7 @@ class Room:
     walls : one a side of the outline, then the faces of partitions
     floors, ceilings : disjoint pieces that each cover the outline
     outside : convex regions that together cover everything beyond the outline
+    surveys : the measurements its walls and slopes were adjusted from, where there were any
     """
 
     outline: Floats
@@ -162,6 +164,7 @@ class Room:
     fabric: tuple[Fabric, ...] = ()
     openings: tuple[Opening, ...] = ()
     north_deg: float = 0.0
+    surveys: tuple[Surveyed, ...] = ()
 
     @property
     def worlds(self) -> int:

@@ -26,7 +26,14 @@ from massing.reading.fields import (
     variant,
 )
 from massing.reading.places import LeafSize
-from massing.room.fields import BoxOrPlan, PlanRanges, Turn
+from massing.room.angles import Turn
+from massing.room.fields import BoxOrPlan, PlanRanges
+from massing.room.readings_spec import (
+    CornerAngleSpec,
+    DiagonalSpec,
+    OffsetSpec,
+    SlopeReadingsSpec,
+)
 
 __all__ = [
     "MOST_CORNERS",
@@ -56,7 +63,11 @@ Pitches: TypeAlias = Annotated[
 
 
 class WallSpec(Spec):
-    """A wall as walked clockwise from inside; a length left out is worked out by closing."""
+    """A wall as walked clockwise from inside; a length left out is worked out from the others.
+
+    ``turn`` is made at its far end: ``right``, ``left``, ``left 45`` or, as read with a gauge,
+    ``right 88.5 ±0.5``. Without any measurement across the room the turns are taken as exact.
+    """
 
     name: Name | None = None
     length: PositiveLength | None = None
@@ -107,6 +118,14 @@ class CeilingSpec(RegionSpec):
     """A ceiling over the room or a part of it: exactly one of the five forms.
 
     ``collar`` cuts a slope off with a flat; ``lowers`` takes the lower of this and what is there.
+    ``measured`` gives, by the wall a slope rises from, what else was measured of it: heights, run,
+    slope length and pitch are then adjusted together.
+
+    ::
+
+        - ridge: {along: x, height: 2250 ±10}
+          eaves: {south: 900 ±10, north: 900 ±10}
+          measured: {south: {run: 1620 ±5, slope: 2110 ±10, pitch: 39.8 ±0.5}}
     """
 
     flat: LengthField | None = None
@@ -118,6 +137,7 @@ class CeilingSpec(RegionSpec):
     plane: tuple[PointField, PointField, PointField] | None = None
     collar: LengthField | None = None
     lowers: Flag = False
+    measured: dict[Name, SlopeReadingsSpec] | None = None
 
     @property
     def form(self) -> str:
@@ -143,6 +163,23 @@ class CeilingSpec(RegionSpec):
             raise ValueError("'pitch' goes with 'slopes'; a hip has its own")
         if self.eaves is not None and len(self.eaves) != 2:
             raise ValueError("'eaves' gives the heights at the two walls beside the ridge")
+        return self
+
+    @model_validator(mode="after")
+    def _measured_fits(self) -> CeilingSpec:
+        if self.measured is None:
+            return self
+        sloped = self.eaves if self.slopes is None else self.slopes
+        if sloped is None or self.pitch is not None:
+            raise ValueError("'measured' goes with two 'slopes' or with 'ridge' and 'eaves'")
+        for name in self.measured:
+            if name not in (sloped or ()):
+                told = ", ".join(sloped or ())
+                raise ValueError(f"'measured' speaks of wall '{name}'; the slopes are {told}")
+        if self.slopes is not None and len(self.measured) > 1:
+            raise ValueError("'measured' with 'slopes' speaks of the low wall alone")
+        if self.ridge is not None and self.ridge.at is not None:
+            raise ValueError("'at' and 'measured' are given together; give the run instead")
         return self
 
 
@@ -280,6 +317,23 @@ class RoomSpec(Spec):
     x runs along the first size and y along the second, from the room's inside south-west corner.
     Corners measured inside keep their own origin; any other outline is shifted so that its least
     inside x and y are 0, and areas, boxes and points are written in that frame.
+
+    Measurements across the room check a size or walls: ``diagonals``, ``offsets``, ``angles`` or a
+    turn with a ±. All are then adjusted together by least squares. A bare ``right`` or ``left``
+    only says which way the wall turns, unless ``square`` says within how many degrees the corners
+    are square (a room given by its size: 1 degree when not said). A length without a ± is taken
+    as a tape's; they are outside sizes where the room is ``measured: outside``.
+
+    ::
+
+        walls:
+          - {name: north, length: 3610 ±5}
+          - {name: east, length: 2240 ±5}
+          - {name: south, length: 3655 ±5}
+          - {name: west, length: 1985 ±5}
+        diagonals:
+          - {from: north/west, to: south/east, length: 4190 ±5}
+          - {from: north/east, to: south/west, length: 4240 ±5}
     """
 
     measured: Literal["inside", "outside"] = "inside"
@@ -291,6 +345,10 @@ class RoomSpec(Spec):
     walls: tuple[WallSpec, ...] | None = None
     corners: tuple[PlanPoint, ...] | None = None
     names: tuple[Name, ...] | None = None
+    diagonals: tuple[DiagonalSpec, ...] = ()
+    offsets: tuple[OffsetSpec, ...] = ()
+    angles: tuple[CornerAngleSpec, ...] = ()
+    square: AngleField | None = None
     north: AngleField = 0.0
     floor: tuple[FloorSpec, ...] = ()
     ceiling: tuple[CeilingSpec, ...]
@@ -310,4 +368,10 @@ class RoomSpec(Spec):
             raise ValueError("'build-up' and 'thickness' are given together; keep one")
         if self.names is not None and self.corners is None:
             raise ValueError("'names' goes with 'corners'")
+        across = [n for n in ("diagonals", "offsets", "angles") if getattr(self, n)]
+        if self.corners is not None and (across or self.square is not None):
+            told = across[0] if across else "square"
+            raise ValueError(f"'{told}' goes with 'size' or 'walls', not with 'corners'")
+        if self.square is not None and not 0 < self.square <= 10:
+            raise ValueError("'square' is more than 0 and at most 10 degrees")
         return self

@@ -1,77 +1,98 @@
 """Walls walked clockwise in; corners that close, in every world, out.
 
-Walls that are all measured never quite close. The misclosure is shared out by least squares, in
-proportion to the square of each wall's ±, as a condition adjustment of a closed traverse
-(common practice in surveying, no source).
+Walls that are all measured never quite close. With their turns taken as exact the misclosure is
+shared out by least squares, in proportion to the square of each wall's ±; with diagonals, offsets
+or angles everything is adjusted together and the turns come out of it.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from massing.geometry.solids import Floats
 from massing.room.naming import Faults
 from massing.room.spec import RoomSpec, WallSpec
+from massing.room.surveyed import FIRM, Gathered, crossed, fit, gather
+from massing.survey.forms import FixedTurns, form_blunder
+from massing.survey.outline import OutlineAdjustment
+from massing.survey.surveyed import Surveyed
 from massing.survey.values import Values
-from massing.units import Length, format_mm
+from massing.units import format_mm
 
-__all__ = ["walk"]
+__all__ = ["Walked", "in_worlds", "walk"]
 
 _HEADINGS = {"north": 0.0, "east": -90.0, "south": 180.0, "west": 90.0}
 _SLACK = 1.0
 """Misclosure, mm, allowed beyond the sum of what each wall's ± allows: rounding to whole mm."""
-_FIRM = 0.1
-"""Half-width, mm, a wall without a ± has when it shares in the misclosure."""
 
 
-def walk(spec: RoomSpec, values: Values, faults: Faults) -> tuple[Floats, tuple[bool, ...]] | None:
-    """(worlds, n, 2) corners in walking order, from the first wall's left end, mm.
+@dataclass(frozen=True, slots=True, eq=False)
+class Walked:
+    """An outline in walking order.
 
-    With them, for each wall, whether its length was worked out. None after a fault.
+    corners : (worlds, n, 2) mm, each where the wall of that number begins
+    derived : for each wall, whether its length was worked out
+    survey : the measurements it was adjusted from
     """
+
+    corners: Floats
+    derived: tuple[bool, ...]
+    survey: Surveyed
+
+
+def walk(spec: RoomSpec, values: Values, faults: Faults) -> Walked | None:
+    """The walls of a room joined up, or None after a fault."""
     walls = spec.walls or ()
-    headings = _headings(walls, faults)
-    if headings is None:
+    derived = tuple(wall.length is None for wall in walls)
+    form = None
+    if not crossed(spec):
+        headings = _headings(walls, faults)
+        if headings is None or not _solvable(walls, headings, faults):
+            return None
+        form = FixedTurns(tuple(headings))
+    gathered = gather(spec, values, faults)
+    found = None if gathered is None else fit(gathered, form, spec, faults)
+    if gathered is None or found is None:
         return None
-    ways = np.array([_way(degrees) for degrees in headings])
+    if form is not None and not _closes(gathered, form, found[0], spec, faults):
+        return None
+    corners = in_worlds(found[0], gathered.shifts)
+    if form is None:
+        corners = _turned(corners, _HEADINGS.get(str(walls[0].name), 0.0))
+    return Walked(corners, derived, found[1])
+
+
+def in_worlds(found: OutlineAdjustment, shifts: Floats) -> Floats:
+    """(worlds, n, 2) adjusted corners, each moved by its readings' departures (worlds, m)."""
+    moved = shifts @ found.influence.T
+    return np.asarray(found.corners[None] + moved.reshape(len(shifts), -1, 2))
+
+
+def _turned(corners: Floats, degrees: float) -> Floats:
+    """Corners turned so that the first wall runs the way its name says."""
+    cos, sin = FixedTurns((degrees,)).ways()[0]
+    return np.asarray(corners @ np.array([[cos, sin], [-sin, cos]]))
+
+
+def _solvable(walls: tuple[WallSpec, ...], headings: list[float], faults: Faults) -> bool:
+    """Whether the lengths left out can be worked out from the others."""
     missing = [k for k, wall in enumerate(walls) if wall.length is None]
-    lengths = np.zeros((values.worlds, len(walls)))
-    for k, wall in enumerate(walls):
-        if wall.length is not None:
-            label = f"length of {wall.name or f'wall {k + 1}'}"
-            lengths[:, k] = values(wall.length, label=label)
-    shares = np.array([_half_width(wall.length, values) for wall in walls])
-    nominal = np.array([wall.length.mm if wall.length else 0.0 for wall in walls])
     if len(missing) > 2:
         faults.add(
             f"{len(missing)} walls have no length; at most two can be worked out from the others",
             walls[missing[2]].mark,
         )
-        return None
-    solve = (_share_out, _one_missing, _two_missing)[len(missing)]
-    closed = solve(lengths, ways, shares, missing)
-    if closed is None:
+        return False
+    ways = FixedTurns(tuple(headings)).ways()[missing]
+    if len(missing) == 2 and abs(float(np.linalg.det(ways))) < 1e-3:
         faults.add(
             "the two walls without a length run the same way; give one of them",
             walls[missing[1]].mark,
         )
-        return None
-    if not _closes(nominal, ways, shares, missing, spec, faults):
-        return None
-    for k in missing:
-        if closed[0, k] <= 0:
-            faults.add(
-                f"the walls do not close: {walls[k].name or f'wall {k + 1}'} would be "
-                f"{format_mm(float(closed[0, k]))} long",
-                walls[k].mark,
-            )
-            return None
-    steps = closed[:, :, None] * ways
-    corners = np.concatenate([np.zeros((len(steps), 1, 2)), steps[:, :-1].cumsum(axis=1)], axis=1)
-    return corners, tuple(k in missing for k in range(len(walls)))
+        return False
+    return True
 
 
 def _headings(walls: tuple[WallSpec, ...], faults: Faults) -> list[float] | None:
@@ -96,86 +117,40 @@ def _headings(walls: tuple[WallSpec, ...], faults: Faults) -> list[float] | None
     return headings
 
 
-def _way(degrees: float) -> tuple[float, float]:
-    """Unit vector, exact for the four square directions."""
-    square = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    return square.get(degrees % 360.0) or (
-        math.cos(math.radians(degrees)),
-        math.sin(math.radians(degrees)),
-    )
-
-
-def _half_width(length: Length | None, values: Values) -> float:
-    if length is None:
-        return 0.0
-    recorded: dict[str, float] = {m.key: m.half_width for m in values.measures}
-    return recorded.get(length.path, length.pm or 0.0)
-
-
 def _closes(
-    nominal: Floats,
-    ways: Floats,
-    shares: Floats,
-    missing: list[int],
-    spec: RoomSpec,
-    faults: Faults,
+    gathered: Gathered, form: FixedTurns, found: OutlineAdjustment, spec: RoomSpec, faults: Faults
 ) -> bool:
-    """Whether the lengths as written close within what their ± allow."""
-    if len(missing) == 2:
-        return True
-    miss = nominal @ ways
-    allowed = shares @ np.abs(ways) + _SLACK
-    if missing:
-        across = np.array([-ways[missing[0], 1], ways[missing[0], 0]])
-        miss = np.array([miss @ across])
-        allowed = np.array([shares @ np.abs(ways @ across) + _SLACK])
-    if (np.abs(miss) <= allowed).all():
-        return True
-    short = format_mm(float(np.sqrt((miss**2).sum())))
-    faults.add(
-        f"the walls do not close: the walk ends {short} mm from where it began",
-        spec.mark_of("walls"),
-    )
-    return False
-
-
-def _adjusted(lengths: Floats, ways: Floats, shares: Floats) -> Floats:
-    """Lengths changed least, weighed by their ±, so that lengths @ ways = 0."""
-    weights = np.maximum(shares, _FIRM) ** 2
-    system = ways.T @ (weights[:, None] * ways)
-    miss = lengths @ ways
-    return np.asarray(lengths - miss @ np.linalg.pinv(system) @ (weights[:, None] * ways).T)
-
-
-_Solver = Callable[[Floats, Floats, Floats, list[int]], Floats | None]
-
-
-def _share_out(lengths: Floats, ways: Floats, shares: Floats, missing: list[int]) -> Floats | None:
-    del missing
-    return _adjusted(lengths, ways, shares)
-
-
-def _one_missing(
-    lengths: Floats, ways: Floats, shares: Floats, missing: list[int]
-) -> Floats | None:
-    """What lies across the missing wall is shared out; what lies along it is the wall."""
-    (k,) = missing
-    across = np.array([[-ways[k, 1]], [ways[k, 0]]])
-    others = ways @ across
-    others[k] = 0.0
-    closed = _adjusted(lengths, others, shares)
-    closed[:, k] = 0.0
-    closed[:, k] = -(closed @ ways) @ ways[k]
-    return closed
-
-
-def _two_missing(
-    lengths: Floats, ways: Floats, shares: Floats, missing: list[int]
-) -> Floats | None:
-    del shares
-    pair = ways[missing]
-    if abs(float(np.linalg.det(pair))) < 1e-3:
-        return None
-    closed = lengths.copy()
-    closed[:, missing] = -(lengths @ ways) @ np.linalg.inv(pair)
-    return closed
+    """Whether the lengths as written close within what their ± allow, and run forward."""
+    walls = spec.walls or ()
+    ways = form.ways()
+    steps = np.roll(found.corners, -1, axis=0) - found.corners
+    forward = (steps * ways).sum(axis=1)
+    missing = [k for k, wall in enumerate(walls) if wall.length is None]
+    nominal = np.array([wall.length.mm if wall.length else 0.0 for wall in walls])
+    shares = np.zeros(len(walls))
+    for reading, held in zip(gathered.survey.readings, gathered.observations, strict=True):
+        shares[reading.at[0]] = 0.0 if held.half_width == FIRM else held.half_width
+    if len(missing) < 2:
+        across = np.eye(2)
+        if missing:
+            across = np.array([[-ways[missing[0], 1]], [ways[missing[0], 0]]])
+        miss = nominal @ ways @ across
+        allowed = shares @ np.abs(ways @ across) + _SLACK
+        if (np.abs(miss) > allowed).any():
+            short = format_mm(float(np.sqrt((miss**2).sum())))
+            says = f"the walls do not close: the walk ends {short} mm from where it began"
+            blunder = form_blunder(found, form)
+            if blunder is not None and len(blunder.rivals) > 1:
+                names = [rival.name for rival in blunder.rivals]
+                says += f"; {', '.join(names[:-1])} or {names[-1]} is wrong"
+            faults.add(f"{says}. A diagonal would tell", spec.mark_of("walls"))
+            return False
+    for k in missing:
+        if forward[k] <= 0:
+            faults.add(
+                f"the walls do not close: {walls[k].name or f'wall {k + 1}'} would be "
+                f"{format_mm(float(forward[k]))} long",
+                walls[k].mark,
+            )
+            return False
+    return True

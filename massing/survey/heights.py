@@ -17,7 +17,7 @@ from massing.errors import GeometryError
 from massing.survey.adjust import Adjustment, Problem, UndeterminedError, adjust, free_moves
 from massing.survey.combine import standard_uncertainty
 
-__all__ = ["SLOPE_READINGS", "SlopeAdjustment", "adjust_slope", "slope_problem"]
+__all__ = ["SLOPE_READINGS", "SlopeAdjustment", "adjust_slope", "all_five", "slope_problem"]
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ class SlopeAdjustment:
     influence: Mapping[str, Floats]
 
 
-def _all_five(x: Floats) -> tuple[Floats, Floats]:
+def all_five(x: Floats) -> tuple[Floats, Floats]:
     """Return the five sizes and their (5, 3) derivatives by eaves, ridge and run."""
     eaves, ridge, run = (float(value) for value in x)
     rise = ridge - eaves
@@ -91,7 +91,7 @@ def slope_problem(readings: Mapping[str, tuple[float, float]]) -> Problem:
     rows = [SLOPE_READINGS.index(name) for name in names]
 
     def observe(x: Floats) -> tuple[Floats, Floats]:
-        values, slopes = _all_five(x)
+        values, slopes = all_five(x)
         return values[rows], slopes[rows]
 
     return Problem(
@@ -127,7 +127,7 @@ settles it: the ridge height, the slope length, the pitch
     _refuse_short_slope(readings)
     _refuse_undetermined(readings)
     found = adjust(problem)
-    values, slopes = _all_five(found.unknowns)
+    values, slopes = all_five(found.unknowns)
     influence = slopes @ found.influence
     spread = np.sqrt(np.einsum("ij,jk,ik->i", slopes, found.covariance, slopes))
     return SlopeAdjustment(
@@ -156,7 +156,7 @@ def _refuse_short_slope(readings: Mapping[str, tuple[float, float]]) -> None:
 
 def _refuse_undetermined(readings: Mapping[str, tuple[float, float]]) -> None:
     # An ordinary slope, so that no special angle hides or invents a way to move.
-    slopes = _all_five(np.array([1217.0, 2741.0, 2203.0]))[1]
+    slopes = all_five(np.array([1217.0, 2741.0, 2203.0]))[1]
     rows = [i for i, name in enumerate(SLOPE_READINGS) if name in readings]
     moves = free_moves(slopes[rows])
     if not len(moves):

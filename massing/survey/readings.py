@@ -92,11 +92,16 @@ class OutlineSurvey:
 
     clockwise : the order runs clockwise seen from above; said only where too few turns are
         measured to show it
+    hints : roughly the turn at each corner, degrees, where nothing was measured; they choose
+        among shapes that fit and weigh nothing
+    walls : names of the walls, where they have names; wall i runs from corner i to the next
     """
 
     corners: tuple[str, ...]
     readings: tuple[Reading, ...]
     clockwise: bool = False
+    hints: tuple[float | None, ...] = ()
+    walls: tuple[str, ...] = ()
 
     def name(self, reading: Reading) -> str:
         """Name a reading in plain words.
@@ -107,11 +112,25 @@ class OutlineSurvey:
         label = [self.corners[i] for i in reading.at]
         if reading.kind == "turn":
             return f"the turn at {label[0]}"
+        short = all(len(corner) == 1 for corner in label)
+        ends = "-".join(label[-2:]) if short else " to ".join(label[-2:])
         if reading.kind == "offset":
-            return f"the offset of {label[0]} from {label[1]}-{label[2]}"
-        apart = abs(reading.at[0] - reading.at[1])
-        kind = "wall" if apart in {1, len(self.corners) - 1} else "diagonal"
-        return f"the {kind} {label[0]}-{label[1]}"
+            return f"the offset of {label[0]} from {ends}"
+        wall = self.wall_of(reading)
+        if wall is None:
+            return f"the diagonal {ends}"
+        return f"the {self.walls[wall]} wall" if self.walls else f"the wall {ends}"
+
+    def wall_of(self, reading: Reading) -> int | None:
+        """Which wall a length runs along, None for anything else.
+
+        >>> OutlineSurvey(("A", "B", "C", "D"), ()).wall_of(length(0, 3, 2000, 5))
+        3
+        """
+        if reading.kind != "length":
+            return None
+        (a, b), n = reading.at, len(self.corners)
+        return a if (a + 1) % n == b else b if (b + 1) % n == a else None
 
 
 def predictor(readings: Sequence[Reading], n: int) -> Callable[[Floats], tuple[Floats, Floats]]:
@@ -198,8 +217,7 @@ def first_readings(survey: OutlineSurvey) -> tuple[list[float | None], list[floa
         if reading.kind == "turn" and turns[reading.at[0]] is None:
             turns[reading.at[0]] = reading.value
         if reading.kind == "length":
-            a, b = reading.at
-            wall = a if (a + 1) % n == b else b if (b + 1) % n == a else None
+            wall = survey.wall_of(reading)
             if wall is not None and walls[wall] is None:
                 walls[wall] = reading.value
     return walls, turns

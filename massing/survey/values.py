@@ -28,6 +28,7 @@ class Measure:
     label : the same in plain words
     nominal, half_width : mm
     method : tape, laser, client tape, photo, guess, catalogue, or None when not said
+    unit : "mm", or "deg" for an angle, whose nominal and half_width are then degrees
     """
 
     key: str
@@ -36,6 +37,7 @@ class Measure:
     half_width: float
     method: str | None = None
     mark: Mark | None = field(default=None, compare=False)
+    unit: str = "mm"
 
 
 def no_default(length: Length) -> float:
@@ -92,11 +94,21 @@ class Values:
         """(worlds,) array of one size."""
         return np.full(self.worlds, float(size))
 
-    def __call__(self, length: Length, *, key: str = "", label: str = "") -> Floats:
+    def half_width(self, length: Length, *, key: str = "") -> float:
+        """The ± a length has here, mm: as recorded, as written, or by default."""
+        held = self._recorded.get(key or length.path)
+        if held is not None:
+            return held.half_width
+        return self._default(length) if length.pm is None else length.pm
+
+    def __call__(
+        self, length: Length, *, key: str = "", label: str = "", unit: str = "mm"
+    ) -> Floats:
         """(worlds,) true sizes of the length, mm.
 
         key : identity when one written length stands for several real ones (the build-up of
             four walls); the length's own path when left out
+        unit : "deg" when the length stands for an angle
         """
         name = key or length.path
         if self._shifts is not None:
@@ -107,6 +119,6 @@ class Values:
         half = self._default(length) if length.pm is None else length.pm
         if half > 0 and name and name not in self._recorded:
             self._recorded[name] = Measure(
-                name, label or name, length.mm, half, length.method, length.mark
+                name, label or name, length.mm, half, length.method, length.mark, unit
             )
         return self.constant(length.mm)
