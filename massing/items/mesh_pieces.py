@@ -29,6 +29,9 @@ SAME_VOLUME = 1e-9
 THIN = EXACT
 """A triangle less high than this, mm, has no plane to speak of."""
 
+SAME_PLANE = 1e-9
+"""Difference of unit normals, and of offsets relative to the part, that rounding explains."""
+
 _TRIED = 24
 """Cutting planes compared at each step."""
 
@@ -42,8 +45,8 @@ def convex_pieces(corners: Floats, triangles: Ints) -> tuple[Convex, ...] | None
 
     Edges that turn inward by less than 1e-6 mm over their faces are flat. Where the pieces then
     are too many or do not add up, as in a file of numbers rounded to single precision, it is
-    tried again with 1e-4 and with 5e-3 mm, each piece being its own hull: never smaller than the
-    mesh, and larger by less than a touch.
+    tried again with 1e-4 and with 5e-3 mm. Each piece is its own hull, so together they differ
+    from the mesh by less than a touch.
 
     Raises GeometryError where the surface crosses itself.
 
@@ -58,7 +61,7 @@ def convex_pieces(corners: Floats, triangles: Ints) -> tuple[Convex, ...] | None
         parts = _cut_up(whole, flat)
         if parts is None:
             continue
-        pieces = tuple(_solid(part) for part in parts)
+        pieces = tuple(solid for part in parts if (solid := _solid(part)) is not None)
         error = _volume_error(pieces, whole, flat)
         if error is None:
             return _ordered(pieces)
@@ -80,17 +83,32 @@ def _manifold(corners: Floats, triangles: Ints) -> Any:
     return made
 
 
-def _solid(part: Any) -> Convex:
-    """The part with its coplanar triangles merged; as triangles where merging goes astray."""
-    corners, triangles = _surface(part)
+def _solid(part: Any) -> Convex | None:
+    """The part's hull with its coplanar triangles merged; unmerged where that goes astray.
+
+    None for a sheet too thin to have one; what that loses is weighed with the rest.
+    """
+    corners, _ = _surface(part)
     try:
-        merged = hull(corners)
+        merged, loose = hull(corners), _unmerged_hull(corners)
     except GeometryError:
-        merged = None
-    if merged is not None and merged.volume[0] >= part.volume() * (1 - SAME_VOLUME):
-        return merged
-    used, number = np.unique(triangles, return_inverse=True)
-    rings = tuple(tuple(int(k) for k in ring) for ring in number.reshape(-1, 3))
+        return None
+    off = abs(float(merged.volume[0] - loose.volume[0]))
+    return merged if off <= SAME_VOLUME * float(loose.volume[0]) else loose
+
+
+def _unmerged_hull(corners: Floats) -> Convex:
+    """Convex hull of (n, 3) points with triangles for faces, however near to coplanar."""
+    from scipy.spatial import ConvexHull
+
+    found = ConvexHull(corners)
+    used = np.sort(found.vertices)
+    number = {int(old): new for new, old in enumerate(used)}
+    triangles = np.asarray(found.simplices)
+    a, b, c = (corners[triangles[:, k]] for k in range(3))
+    outward = np.einsum("ti,ti->t", np.cross(b - a, c - a), found.equations[:, :3]) >= 0
+    triangles = np.where(outward[:, None], triangles, triangles[:, ::-1])
+    rings = tuple(tuple(number[int(k)] for k in ring) for ring in triangles)
     return Convex(corners[used][None], Faces(rings))
 
 
@@ -106,35 +124,44 @@ def _surface(part: Any) -> tuple[Floats, Ints]:
 
 
 def _cut_up(whole: Any, flat: float) -> list[Any] | None:
-    """Convex manifolds, or None where there would be more than MOST_PIECES."""
-    waiting, done = _apart(whole), []
+    """Convex manifolds; None where there would be more than MOST_PIECES, or only crumbs.
+
+    A part with far more triangles than the whole is a sheet near the tolerance, fraying as it is
+    cut; a wider tolerance drops such sheets.
+    """
+    none = np.empty((0, 4))
+    waiting, done, cuts = [(part, none) for part in _apart(whole, flat)], [], 0
     while waiting:
-        part = waiting.pop()
-        plane = _best_plane(part, flat)
+        part, spent = waiting.pop()
+        plane = _best_plane(part, spent, flat)
         if plane is None:
             done.append(part)
         else:
+            spent, cuts = np.vstack([spent, plane]), cuts + 1
             for half in part.split_by_plane(tuple(plane[:3]), float(plane[3])):
-                waiting.extend(_apart(half))
-        if len(waiting) + len(done) > MOST_PIECES:
+                waiting.extend((piece, spent) for piece in _apart(half, flat))
+        frayed = part.num_tri() > 2 * whole.num_tri() + 500
+        if frayed or len(waiting) + len(done) > MOST_PIECES or cuts > 2 * MOST_PIECES:
             return None
     return done
 
 
-def _apart(part: Any) -> list[Any]:
-    """Its connected parts, unless one is a hollow, which only a cut can open; none if empty."""
-    if part.is_empty() or part.volume() <= EXACT:
-        return []
-    pieces = part.decompose()
-    if any(piece.volume() < -EXACT for piece in pieces):
+def _apart(part: Any, flat: float) -> list[Any]:
+    """Its connected parts, unless one is a hollow, which only a cut can open.
+
+    Cuts beside a face that is a hair out of plane leave sheets thinner than ``flat``; they go.
+    """
+    pieces = [] if part.is_empty() else part.decompose()
+    if any(piece.volume() < -flat * piece.surface_area() / 2 for piece in pieces):
         return [part]
-    return [piece for piece in pieces if piece.volume() > EXACT]
+    return [piece for piece in pieces if piece.volume() > flat * piece.surface_area() / 2]
 
 
-def _best_plane(part: Any, flat: float) -> Floats | None:
+def _best_plane(part: Any, spent: Floats, flat: float) -> Floats | None:
     """(4,) unit normal and offset of a face plane through an inward edge, or None if convex.
 
     Of the planes compared, the one that holds most inward edges and then crosses fewest faces.
+    Planes (k, 4) already ``spent`` on the part have done what they can.
     """
     corners, triangles = _surface(part)
     planes = _planes(corners, triangles)
@@ -143,19 +170,24 @@ def _best_plane(part: Any, flat: float) -> Floats | None:
     lift -= planes[faces[:, 0], 3]
     inward = np.flatnonzero(lift > flat)
     # A cut may leave triangles thinner than rounding, whose planes mean nothing and can hide an
-    # inward edge; so where no edge turns inward, every sound face is asked what lies beyond it.
-    faces_tried = np.unique(faces[inward]) if inward.size else np.arange(len(triangles))
-    chosen = _distinct(planes[faces_tried])
-    far = corners @ chosen[:, :3].T - chosen[:, 3]
-    side = np.sign(np.where(np.abs(far) <= flat, 0.0, far))
-    splits = np.flatnonzero((side.min(axis=0) < 0) & (side.max(axis=0) > 0))[:_TRIED]
-    if splits.size == 0:
-        return None
-    side = side[:, splits]
-    held = (side[edges[inward]] == 0).all(axis=1).sum(axis=0)
-    at = side[triangles]
-    crossed = ((at.min(axis=1) < 0) & (at.max(axis=1) > 0)).sum(axis=0)
-    return np.asarray(chosen[splits[np.lexsort((crossed, -held))[0]]])
+    # inward edge; so where no inward edge tells, every face is asked what lies beyond it.
+    for tried in (np.unique(faces[inward]), np.arange(len(triangles))):
+        chosen = _fresh(_distinct(planes[tried]), spent, float(np.abs(corners).max()))
+        far = corners @ chosen[:, :3].T - chosen[:, 3]
+        side = np.sign(np.where(np.abs(far) <= flat, 0.0, far))
+        splits = np.flatnonzero((side.min(axis=0) < 0) & (side.max(axis=0) > 0))[:_TRIED]
+        if splits.size:
+            held = (side[edges[inward]][:, :, splits] == 0).all(axis=1).sum(axis=0)
+            at = side[triangles][:, :, splits]
+            crossed = ((at.min(axis=1) < 0) & (at.max(axis=1) > 0)).sum(axis=0)
+            return np.asarray(chosen[splits[np.lexsort((crossed, -held))[0]]])
+    return None
+
+
+def _fresh(planes: Floats, spent: Floats, reach: float) -> Floats:
+    """The planes that are nowhere on the part more than a hair from every spent one."""
+    apart = np.abs(planes[:, None] - spent[None]) / (1.0, 1.0, 1.0, max(reach, 1.0))
+    return np.asarray(planes[(apart.max(axis=2, initial=0.0) > SAME_PLANE).all(axis=1)])
 
 
 def _planes(corners: Floats, triangles: Ints) -> Floats:
@@ -181,7 +213,9 @@ def _edges(triangles: Ints) -> tuple[Ints, Ints, Ints]:
 
 
 def _distinct(planes: Floats) -> Floats:
-    """The planes without repeats, in a stable order."""
+    """The planes without repeats, in a stable order; empty when there are none."""
+    if len(planes) == 0:
+        return planes
     rounded = np.round(planes / (1.0, 1.0, 1.0, 1e3), 9)
     _, first = np.unique(rounded, axis=0, return_index=True)
     return np.asarray(planes[np.sort(first)])
