@@ -114,6 +114,8 @@ def parse_size(text: str, parts: int) -> tuple[Length, ...]:
 
     >>> [side.mm for side in parse_size("60 x 45 cm", parts=2)]
     [600.0, 450.0]
+    >>> [side.method for side in parse_size("600 by laser x 450 by tape", parts=2)]
+    ['laser', 'tape']
     """
     said, method = _method(text)
     pieces = _TIMES.split(said.strip())
@@ -252,9 +254,11 @@ def _count(parts: int) -> str:
 
 
 def _length(text: str, borrowed: str | None, method: str | None) -> Length:
-    """One length; a bare number takes the ``borrowed`` unit."""
+    """One length; a bare number takes the ``borrowed`` unit, and its own ``by`` comes first."""
     if len(text) > 200:
         raise ValueError(f"{quoted(text)} is too long to be a length; {_ADVICE}")
+    text, own = _method(text)
+    method = own or method
     said = text.translate(_SPELLING).casefold().strip()
     if not said:
         raise ValueError(f"a length is missing; {_ADVICE}")
@@ -365,6 +369,7 @@ def _several(pieces: list[str], text: str, method: str | None) -> tuple[Length, 
 
 
 def _unit_said(piece: str) -> str | None:
+    piece, _ = _method(piece)
     said = _PLUS_MINUS.split(piece.translate(_SPELLING).casefold().strip())[0].strip()
     return _quantity(re.sub(r"^[+-]\s*", "", said), piece, None)[1]
 

@@ -34,9 +34,9 @@ class PeopleSpec(Spec):
 
 
 class SurveySpec(Spec):
-    """How the sizes were got, when a size does not say."""
+    """How the sizes of the room were got, when a size does not say (``2400 by laser``)."""
 
-    by: Literal["laser", "tape", "client tape", "photo", "guess"] | None = None
+    by: Literal["laser", "tape", "client tape", "phone", "photo", "guess"] | None = None
 
 
 class RuleSpec(Spec):

@@ -13,6 +13,7 @@ from massing.items.catalog import plain_name, resolve
 from massing.items.spec import ItemSpec
 from massing.project.file import ProjectFile
 from massing.project.follow import check_names, known_names
+from massing.project.methods import method_faults, with_method
 from massing.project.project import Arrangement, Project
 from massing.project.resolve import resolve_schemes
 from massing.reading.faults import validate
@@ -59,7 +60,12 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
     where = Path(path)
     tree = parse_tree(text, str(path))
     file = validate(ProjectFile, _spelled_out(tree))
-    faults: list[Fault] = []
+    faults: list[Fault] = list(method_faults(file))
+    if faults:
+        raise InputError(sorted_faults(faults))
+    if file.survey.by is not None:
+        room_by = with_method(file.room, file.survey.by)
+        file = file.model_copy(update={"room": room_by})
     arrangements = resolve_schemes(file.schemes, faults)
     items = _items(file, arrangements, where.parent, faults)
     faults += _same_names(file)

@@ -14,16 +14,13 @@ __all__ = ["default_half_width_of"]
 def default_half_width_of(project: Project) -> Callable[[Length], float]:
     """Half-width, mm, of a length without a written ±.
 
-    A length that says how it was measured has that method's ±. Sizes of the room have the
-    project's own (``survey: by``). Where things are to go is a decision, not a measurement, and
-    is taken as exact.
+    A length that says how it was measured has that method's ±; so have the sizes of the room
+    where the project says it once (``survey: by``), which reading the file has already written
+    to each. Where things are to go is a decision, not a measurement, and is taken as exact.
     """
+    del project
 
     def default(length: Length) -> float:
-        if length.method is not None:
-            return default_half_width(length.method, length.mm)
-        if project.survey.by is not None and length.path.startswith("room."):
-            return default_half_width(project.survey.by, length.mm)
-        return 0.0
+        return 0.0 if length.method is None else default_half_width(length.method, length.mm)
 
     return default
