@@ -24,6 +24,8 @@ COMMANDS = {
     "remeasure": "What to measure again, and how well, the most telling first.",
     "export": "Write the scheme as a model any renderer opens: GLB and OBJ.",
     "picture": "Draw the scheme as a PNG.",
+    "areas": "Count the floor under slopes by published rules.",
+    "compare": "Set one scheme against another: floor freed, store made.",
     "catalog": "List what is in the catalogue, or show one entry.",
     "schema": "Print the JSON Schema of project files, for editors.",
 }
