@@ -78,12 +78,14 @@ def _pushes(item: Placed, gap: float, slope: Floats) -> tuple[Push, ...]:
     """Straight down for what hangs, and up the slope along the floor."""
     if item.stays:
         return ()
+    asked = [float(g.depth[0]) for g in item.gaps if g.side == "top"]
     ways = []
     for way in free_ways(item):
         rise = -way[2] + float(slope @ np.array(way[:2]))
         if rise > 1e-6:
-            far = -gap / rise
-            ways.append(Push(item.name, (way[0] * far, way[1] * far, way[2] * far)))
+            # Just clear of the ceiling, and clear by the air the item asks for above it.
+            fars = sorted({-gap / rise, (-gap + max(asked, default=0.0)) / rise})
+            ways += [Push(item.name, (way[0] * f, way[1] * f, way[2] * f)) for f in fars]
     return tuple(ways)
 
 

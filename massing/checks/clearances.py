@@ -21,6 +21,7 @@ from massing.scheme.layout import Gap, Placed
 __all__ = ["CHECK", "read", "way_out"]
 
 CHECK = "clearance"
+_MARGIN = 10.0  # mm; a clearance met by less than this is worth saying
 SOURCE = "the item's own entry: common practice unless its basis says more"
 
 
@@ -91,12 +92,22 @@ def _reading(
     left = asked - np.minimum(depth, asked)
     if float((left - asked).min()) >= -TOUCH:
         return
-    yield Reading(
+    words = f"the {other} wall" if wall else other
+    yield _told(context, item, gap, other, left, way, words)
+
+
+def _told(
+    context: Context, item: Placed, gap: Gap, other: str, left: Floats, way: Floats, words: str
+) -> Reading:
+    """The reading of a side with so much left clear (worlds,) before something."""
+    asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
+    return Reading(
         check=CHECK,
         items=(item.name, other),
         gap=left - asked + float(asked[0]),
         needs=float(asked[0]),
-        detail=_later(item, gap, f"the {other} wall" if wall else other, float(left[0]), way),
+        detail=_later(item, gap, words, float(left[0]), way),
+        noted=float(left[0] - asked[0]) >= -TOUCH,
         source=item.spec.basis.get(f"gap {gap.side}", SOURCE),
     )
 
@@ -106,7 +117,10 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
     room = context.layout.room
     if gap.side == "top":
         over = np.min([ceiling_gap(gap.solid, piece) for piece in room.ceilings], axis=0)
-        yield from _reading(context, item, gap, "ceiling", np.maximum(-over, 0.0), way)
+        asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
+        if float(over.min()) <= _MARGIN:
+            left = np.maximum(asked + over, 0.0)
+            yield _told(context, item, gap, "ceiling", left, way, "the ceiling")
         return
     if gap.side == "under":
         return

@@ -18,7 +18,14 @@ __all__ = ["Key", "best_nudge", "covered", "failing", "moved_layout"]
 
 Key = tuple[str, tuple[str, ...]]
 # A finding of the first kind says all that one of the second kind about the same things would.
-_FOLDS = (("door leaf", "doorway"), ("bodies", "zone"), ("ceiling", "headroom"))
+_FOLDS = (
+    ("door leaf", "doorway"),
+    ("bodies", "zone"),
+    ("bodies", "clearance"),
+    ("ceiling", "headroom"),
+    ("ceiling", "clearance"),
+    ("walls", "clearance"),
+)
 _TRIES = 8  # moves looked at, shortest first
 
 
@@ -44,11 +51,12 @@ def best_nudge(
     context : a one-world layout; before : everything that fails in it
     Every move is made and the moved item's checks run again, so ``starts`` is what was found.
     """
-    ranked = sorted(pushes, key=lambda p: (round(float(np.linalg.norm(p.by)), 3), p.item, p.by))
+    whole = {_whole_stack(context.layout, push) for push in pushes} | set(pushes)
+    ranked = sorted(whole, key=lambda push: _rank(context.layout, push))
     fallback: Nudge | None = None
     for push in ranked[:_TRIES]:
         after = _after(context, push)
-        if key in after:
+        if _still_fails(key, after):
             continue
         failed = {(check, frozenset(items)) for check, items in after}
         new = sorted(k for k in after if _is_new(k, after, before) and not covered(k, failed))
@@ -61,11 +69,34 @@ def best_nudge(
     return fallback
 
 
+def _rank(layout: Layout, push: Push) -> tuple[float, bool, str, tuple[float, float, float]]:
+    """Shortest first; of equals, a whole stack before one thing out of it."""
+    far = round(float(np.linalg.norm(push.by)), 3)
+    return (far, layout.bottom_of(push.item) != push.item, push.item, push.by)
+
+
+def _still_fails(key: Key, after: dict[Key, Reading]) -> bool:
+    """Whether a failure, or one that it would have covered, is still there."""
+    own = {(key[0], frozenset(key[1]))}
+    return any(other == key or covered(other, own) for other in after)
+
+
+def _whole_stack(layout: Layout, push: Push) -> Push:
+    """A level move of something stacked, made by the whole stack from the bottom up."""
+    x, y, z = push.by
+    bottom = layout.bottom_of(push.item)
+    level = abs(z) < TOUCH and np.hypot(x, y) > TOUCH
+    return Push(bottom, push.by) if level and not layout.item(bottom).stays else push
+
+
 def covered(key: Key, failed: set[tuple[str, frozenset[str]]]) -> bool:
     """Whether another failure about the same things already says what this one would."""
     check, items = key
+    names = {frozenset(items), frozenset(items) - {"ceiling"}}
     return any(
-        check == weaker and (stronger, frozenset(items)) in failed for stronger, weaker in _FOLDS
+        check == weaker and (stronger, these) in failed
+        for stronger, weaker in _FOLDS
+        for these in names
     )
 
 
