@@ -61,7 +61,7 @@ def convex_pieces(corners: Floats, triangles: Ints) -> tuple[Convex, ...] | None
         parts = _cut_up(whole, flat)
         if parts is None:
             continue
-        pieces = tuple(solid for part in parts if (solid := _solid(part)) is not None)
+        pieces = tuple(solid for part in parts if (solid := _solid(part, flat)) is not None)
         error = _volume_error(pieces, whole, flat)
         if error is None:
             return _ordered(pieces)
@@ -83,12 +83,17 @@ def _manifold(corners: Floats, triangles: Ints) -> Any:
     return made
 
 
-def _solid(part: Any) -> Convex | None:
+def _solid(part: Any, flat: float) -> Convex | None:
     """The part's hull with its coplanar triangles merged; unmerged where that goes astray.
 
     None for a sheet too thin to have one; what that loses is weighed with the rest.
     """
-    corners, _ = _surface(part)
+    corners, triangles = _surface(part)
+    planes = _planes(corners, triangles)
+    planes = planes[np.abs(planes[:, :3]).max(axis=1) > 0]
+    widths = np.ptp(corners @ planes[:, :3].T, axis=0)
+    if widths.size == 0 or widths.min() <= 10 * flat:
+        return None
     try:
         merged, loose = hull(corners), _unmerged_hull(corners)
     except GeometryError:

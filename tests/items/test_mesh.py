@@ -278,3 +278,28 @@ def test_a_mesh_beside_other_parts_goes_where_it_says(tmp_path):
     shape = build_item(spec, Values(), folder=tmp_path, key="pair")
     assert shape.parts[1].solid.low[0].tolist() == [300.0, 10.0, 50.0]
     assert shape.high.tolist() == [[500.0, 500.0, 150.0]]
+
+
+def random_solid(seed: int) -> Solid:
+    """A block with a few others, some of them tilted, added to it or taken from it."""
+    rng = np.random.default_rng(seed)
+    solid = block((400, 300, 200))
+    for _ in range(int(rng.integers(1, 6))):
+        size, at = rng.integers(20, 300, 3), rng.integers(-100, 350, 3)
+        other = block(tuple(size.astype(float)), tuple(at.astype(float)))
+        if rng.random() < 0.4:
+            other = other.rotate(tuple(rng.uniform(0, 90, 3)))
+        solid = solid - other if rng.random() < 0.6 else solid + other
+    return solid
+
+
+@pytest.mark.parametrize("seed", [*range(20), 76, 1363, 1971])
+def test_random_solids_are_taken_apart_without_loss(seed):
+    """Also with corners rounded as OBJ (8 decimals) and STL (single precision) write them."""
+    mesh = surface(random_solid(seed))
+    rounded = mesh.vertices.astype(np.float32).astype(np.float64)
+    for corners, slack in ((np.round(mesh.vertices, 8), 1e-8), (rounded, 1e-6)):
+        pieces = convex_pieces(corners, mesh.faces)
+        fans = corners[mesh.faces]
+        wanted = np.einsum("ti,ti->", fans[:, 0], np.cross(fans[:, 1], fans[:, 2])) / 6
+        assert volume(pieces) == pytest.approx(wanted, rel=slack)
