@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from massing.items.spec import ItemSpec
 from massing.project.scheme_spec import SchemeSpec
@@ -64,6 +64,14 @@ class RuleSpec(Spec):
     support: Number | None = None
     door_angle: Number | None = None
 
+    @field_validator("support", "door_angle")
+    @classmethod
+    def _in_range(cls, value: float | None, info: ValidationInfo) -> float | None:
+        most, unit = (100.0, "per cent") if info.field_name == "support" else (270.0, "degrees")
+        if value is not None and not 0 <= value <= most:
+            raise ValueError(f"{value:g} is not from 0 to {most:g} {unit}")
+        return value
+
 
 class PreferSpec(Spec):
     """What makes one arrangement better than another, as weights."""
@@ -88,3 +96,10 @@ class ProjectFile(Spec):
     room: RoomSpec
     items: dict[Name, ItemSpec] = Field(default_factory=dict)
     schemes: dict[Name, SchemeSpec] = Field(default_factory=dict)
+
+    @field_validator("massing", mode="before")
+    @classmethod
+    def _known_version(cls, value: object) -> object:
+        if value != 1:
+            raise ValueError(f"'massing: {value}' is not a version this tool reads; write 1")
+        return value

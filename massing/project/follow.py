@@ -130,6 +130,9 @@ def _together(arrangement: Arrangement, room: Room) -> list[Fault]:
         uses += [f"{opening.name} open", f"{opening.name} shut"]
     faults = []
     for group in arrangement.own_together:
+        if len(group) == 1:
+            says = f"'{group[0]}' is used together with nothing; name at least two"
+            faults.append(Fault(says, mark_of(group[0])))
         for use in group:
             if use not in uses:
                 says = f"there is nothing called '{use}' here; write such as 'washer in use'"

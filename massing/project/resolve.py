@@ -55,12 +55,14 @@ def _arranged(
     name: str, spec: SchemeSpec, base: Arrangement | None, faults: list[Fault]
 ) -> Arrangement:
     placements = dict(base.placements) if base else {}
-    for gone in spec.remove:
+    # Where what it inherits is not known, what it changes cannot be followed: one fault, not many.
+    lost = spec.from_ is not None and base is None
+    for gone in () if lost else spec.remove:
         if gone not in placements:
             _no_item(gone, placements, faults, f"nothing called '{gone}' to remove")
             continue
         del placements[gone]
-    for moved, words in spec.move.items():
+    for moved, words in () if lost else spec.move.items():
         if moved not in placements:
             _no_item(moved, placements, faults, f"nothing called '{moved}' to move")
             continue

@@ -101,6 +101,12 @@ class DoorChangeSpec(Spec):
     opens: Literal["in", "out"] | None = None
     kind: Literal["hinged", "sliding", "open"] | None = None
 
+    @model_validator(mode="after")
+    def _something(self) -> DoorChangeSpec:
+        if not self.model_fields_set:
+            raise ValueError("nothing is changed; give a hinge, which way it opens, or a kind")
+        return self
+
 
 class SchemeSpec(Spec):
     """One arrangement: what it inherits, and what it takes out, moves and adds."""
