@@ -51,8 +51,11 @@ def draw_scene(answer: Answer, view: View, paper: Paper) -> NDArray[np.uint8]:
     stage = pyvista.Plotter(off_screen=True, window_size=list(view.size), lighting="none")
     stage.set_background(paper.ground)
     _light(pyvista, stage, view)
-    for surface in shell_surfaces(answer.layout.room):
-        _surface(pyvista, stage, surface, view, paper)
+    surfaces = shell_surfaces(answer.layout.room)
+    for surface in surfaces:
+        _surface(pyvista, stage, surface, paper)
+    for ends, seen in shell_edges(surfaces, view.towards):
+        _edge(pyvista, stage, ends, paper, seen=seen)
     for solid, colour in _bodies(answer):
         _body(pyvista, stage, solid, colour, paper)
     for item in answer.layout.items:
@@ -97,15 +100,37 @@ def _mesh(pyvista: Any, solid: Convex) -> Any:
     return pyvista.PolyData(solid.corners[0], faces)
 
 
-def _surface(pyvista: Any, stage: Any, surface: Surface, view: View, paper: Paper) -> None:
+def shell_edges(surfaces: tuple[Surface, ...], towards: Floats) -> list[tuple[Floats, bool]]:
+    """The shell's lines as (2, 3) ends, and whether a face on them looks to the eye.
+
+    A line between two faces in one plane is only how the room was cut up, and is left out.
+    """
+    found: dict[tuple[float, ...], tuple[Floats, list[Floats]]] = {}
+    for surface in surfaces:
+        ring = surface.ring
+        normal = np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)
+        normal = normal / np.linalg.norm(normal)
+        for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+            ends = sorted((tuple(np.round(p, 2) + 0.0), tuple(np.round(q, 2) + 0.0)))
+            key = (*ends[0], *ends[1])
+            found.setdefault(key, (np.array([p, q]), []))[1].append(normal)
+    lines = []
+    for ends, normals in found.values():
+        if len(normals) == 2 and float(normals[0] @ normals[1]) > 1 - 1e-9:
+            continue
+        lines.append((ends, any(float(n @ towards) > 1e-9 for n in normals)))
+    return lines
+
+
+def _surface(pyvista: Any, stage: Any, surface: Surface, paper: Paper) -> None:
     count = len(surface.ring)
     mesh = pyvista.PolyData(surface.ring, np.array([count, *range(count)]))
     colour = paper.surface[surface.kind]
     stage.add_mesh(mesh, color=colour, culling="back", ambient=0.72, diffuse=0.42, specular=0.0)
-    edge = np.vstack([surface.ring, surface.ring[:1]])
-    normal = np.cross(edge[1] - edge[0], edge[2] - edge[1])
-    seen = float(normal @ view.towards) > 1e-9
-    line = pyvista.lines_from_points(edge)
+
+
+def _edge(pyvista: Any, stage: Any, ends: Floats, paper: Paper, *, seen: bool) -> None:
+    line = pyvista.lines_from_points(ends)
     stage.add_mesh(
         line,
         color=paper.ink if seen else paper.faint,
