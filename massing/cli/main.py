@@ -21,6 +21,7 @@ __all__ = ["COMMANDS", "main"]
 COMMANDS = {
     "new": "Write a commented starting file.",
     "check": "Check a scheme: what collides, what is too low, how sure that is.",
+    "survey": "How well the room is known, and whether its measurements agree.",
     "remeasure": "What to measure again, and how well, the most telling first.",
     "export": "Write the scheme as a model any renderer opens: GLB and OBJ.",
     "picture": "Draw the scheme as a PNG.",

@@ -50,11 +50,12 @@ def answer_dict(answer: Answer) -> dict[str, Any]:
 
 
 def cautions(answer: Answer) -> list[str]:
-    """The usual cautions of the items placed, each once, then the general one."""
+    """What the survey disagrees on, the usual cautions of the items, each once, the general one."""
     told = [
         f"{item.spec.name}: {words}" for item in answer.layout.items for words in item.spec.cautions
     ]
-    return [*dict.fromkeys(told), GENERAL_CAUTION]
+    disagreeing = [note for survey in answer.layout.room.surveys for note in survey.notes]
+    return [*(f"survey: {note}" for note in disagreeing), *dict.fromkeys(told), GENERAL_CAUTION]
 
 
 def _room(answer: Answer, counted: Tally) -> dict[str, Any]:

@@ -127,6 +127,8 @@ class _Planes:
         return np.stack(planes, axis=1)
 
     def _size(self, length: Length, what: str) -> Floats:
+        if self.entry.measured:
+            length = self.values.taped(length)
         return self.values(length, label=f"{what} of {self.name}")
 
     def _fault(self, says: str, mark: Mark | None) -> None:

@@ -11,7 +11,6 @@ from massing.geometry.solids import Floats
 from massing.room.angles import Angle
 from massing.room.spec import CeilingSpec
 from massing.survey.blunders import Blunder, find_blunder
-from massing.survey.methods import default_half_width
 from massing.survey.roofs import RoofReading, RoofSurvey, adjust_roof
 from massing.survey.surveyed import Observation, Surveyed
 from massing.survey.values import Values
@@ -84,10 +83,8 @@ class MeasuredRoof:
         return found.unknowns[None] + moved, surveyed
 
     def _length(self, kind: Literal["run", "slope"], side: int, length: Length) -> None:
+        length = self.values.taped(length)
         half = self.values.half_width(length)
-        if half == 0.0 and length.pm is None:
-            length = replace(length, pm=default_half_width("tape", length.mm), method="tape")
-            half = self.values.half_width(length)
         reading = RoofReading(kind, side, length.mm, half or _FIRM)
         label = f"{RoofSurvey(self.sides, ()).name(reading)}, {self.name}".removeprefix("the ")
         self._note(reading, length.path, self.values(length, label=label) - length.mm, length)

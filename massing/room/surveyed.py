@@ -20,7 +20,6 @@ from massing.room.spec import RoomSpec, WallSpec
 from massing.survey.adjust import UndeterminedError
 from massing.survey.blunders import Blunder
 from massing.survey.forms import Form, adjust_form, form_blunder
-from massing.survey.methods import default_half_width
 from massing.survey.outline import OutlineAdjustment
 from massing.survey.readings import (
     OutlineSurvey,
@@ -129,10 +128,9 @@ class _Gatherer:
     def add_length(self, reading: Reading, size: Length, label: str) -> None:
         """One length; taken with a tape where nothing is said of its ±."""
         key = size.path or f"room: {label}"
+        if crossed(self.spec):
+            size = self.values.taped(size, key=key)
         half = self.values.half_width(size, key=key)
-        if half == 0.0 and size.pm is None and crossed(self.spec):
-            size = replace(size, pm=default_half_width("tape", size.mm), method="tape")
-            half = self.values.half_width(size, key=key)
         self.shifts.append(self.values(size, key=key, label=label) - size.mm)
         self._note(replace(reading, half_width=half or FIRM), key, size.method, size.mark)
 
@@ -289,6 +287,7 @@ def fit(
         adjustment=found.adjustment,
         says=found.says,
         find=find,
+        tested=all(held.half_width > FIRM for held in gathered.observations),
         closing=found.closing,
         turn_error=found.turn_error,
     )

@@ -44,6 +44,7 @@ class Surveyed:
     closing : closing error of the walk as read, None when it is no whole walk
     find : looks for a single wrong measurement among them
     says : the global test in a sentence
+    tested : every measurement has a ±, so that disagreeing means something
     """
 
     what: str
@@ -51,13 +52,14 @@ class Surveyed:
     adjustment: Adjustment
     says: str
     find: Callable[[], Blunder | None]
+    tested: bool = True
     closing: Misclosure | None = None
     turn_error: float | None = None
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What the designer should hear unasked: readings that disagree, and the suspect."""
-        if self.adjustment.agrees is not False:
+        if not self.tested or self.adjustment.agrees is not False:
             return ()
         found = self.find()
         return (f"{self.what}: {self.says if found is None else found.says}",)

@@ -9,12 +9,13 @@ world a row, so uncertainty, sampling and search are all the same call made agai
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from massing.errors import Mark
 from massing.geometry.solids import Floats
+from massing.survey.methods import default_half_width
 from massing.units import Length
 
 __all__ = ["Measure", "Values", "no_default"]
@@ -100,6 +101,12 @@ class Values:
         if held is not None:
             return held.half_width
         return self._default(length) if length.pm is None else length.pm
+
+    def taped(self, length: Length, *, key: str = "") -> Length:
+        """The length, got with a tape where nothing says how or how well it was measured."""
+        if length.pm is not None or self.half_width(length, key=key) > 0.0:
+            return length
+        return replace(length, pm=default_half_width("tape", length.mm), method="tape")
 
     def __call__(
         self, length: Length, *, key: str = "", label: str = "", unit: str = "mm"
