@@ -9,6 +9,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm, place
+from massing.items.catalog import plain_name
 from massing.scheme.layout import Placed
 
 __all__ = ["CHECK", "LOAD", "read", "read_loads"]
@@ -33,9 +34,9 @@ def read(context: Context) -> Iterator[Reading]:
 
 def _faults(context: Context, item: Placed, below: Placed) -> Iterator[tuple[str, bool]]:
     """What is wrong with one stack, and whether it is more than a caution."""
-    kinds = {str(below.spec.name), *map(str, below.spec.kin)}
+    kinds = {plain_name(name) for name in (below.spec.name, *below.spec.kin)}
     stack = item.spec.stack
-    if stack is not None and stack.on and not kinds & set(map(str, stack.on)):
+    if stack is not None and stack.on and not kinds & set(map(plain_name, stack.on)):
         told = ", ".join(stack.on)
         yield f"{item.name} is made to stand on {told}, not on {below.name}", True
     heavy, under = item.spec.weight, _bottom(context, below).spec.weight
@@ -47,7 +48,12 @@ def _faults(context: Context, item: Placed, below: Placed) -> Iterator[tuple[str
             ),
             True,
         )
-    if stack is not None and stack.kit and str(stack.kit) not in kinds and not _is_kit(below):
+    if (
+        stack is not None
+        and stack.kit
+        and plain_name(stack.kit) not in kinds
+        and not _is_kit(below)
+    ):
         yield f"{item.name} on {below.name} wants its {stack.kit}, tied back to the wall", False
     carries = below.spec.stack.carries if below.spec.stack is not None else None
     if carries is not None and heavy is not None and heavy > carries:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -211,21 +211,42 @@ def hull(points: object) -> Convex:
         found = ConvexHull(cloud)
     except (QhullError, ValueError) as error:
         raise GeometryError("these points have no volume") from error
-    centre = cloud[found.vertices].mean(axis=0)
-    groups: dict[tuple[float, ...], set[int]] = {}
-    for plane, triangle in zip(found.equations, found.simplices, strict=True):
-        key = tuple(np.round(plane / (1.0, 1.0, 1.0, max(1.0, abs(plane[3]))), 7))
-        groups.setdefault(key, set()).update(int(i) for i in triangle)
     number = {int(old): new for new, old in enumerate(sorted(int(v) for v in found.vertices))}
     rings = []
-    for key, members in groups.items():
-        normal = np.array(key[:3])
-        rings.append(
-            tuple(number[i] for i in _ring_about(cloud, sorted(members), normal) if i in number)
-        )
-    del centre
-    corners = cloud[sorted(number)]
-    return Convex(corners[None], Faces(tuple(ring for ring in rings if len(ring) >= 3)))
+    for members, normal in _flat_faces(cloud, found):
+        ring = [i for i in _ring_about(cloud, members, normal) if i in number]
+        if len(ring) >= 3:
+            rings.append(tuple(number[i] for i in ring))
+    return Convex(cloud[sorted(number)][None], Faces(tuple(rings)))
+
+
+def _flat_faces(cloud: Floats, found: Any) -> list[tuple[list[int], Floats]]:
+    """Corner numbers and outward normal of each face, triangles in one plane joined."""
+    scale = float(np.ptp(cloud, axis=0).max())
+    face = np.full(len(found.simplices), -1)
+    faces: list[tuple[list[int], Floats]] = []
+    # Growing from the largest triangle keeps slivers, whose normals are poor, from leading.
+    sides = cloud[found.simplices]
+    size = np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1)
+    for first in np.argsort(-size, kind="stable"):
+        if face[first] >= 0:
+            continue
+        plane = found.equations[first]
+        members: set[int] = set()
+        front = [int(first)]
+        face[first] = len(faces)
+        while front:
+            here = front.pop()
+            members.update(int(i) for i in found.simplices[here])
+            for other in found.neighbors[here]:
+                if face[other] >= 0:
+                    continue
+                off = np.abs(cloud[found.simplices[other]] @ plane[:3] + plane[3]).max()
+                if off <= 1e-9 * scale:
+                    face[other] = len(faces)
+                    front.append(int(other))
+        faces.append((sorted(members), plane[:3]))
+    return faces
 
 
 def _ring_about(cloud: Floats, members: list[int], normal: Floats) -> list[int]:
