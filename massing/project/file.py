@@ -47,6 +47,10 @@ class RuleSpec(Spec):
     sitting ... jumping : clear height where someone does that
     near : gaps up to this are listed as near misses
     support : share of a base that must rest on one level, per cent
+    passage, sidestep : clear width of a way, and the width below which it is closed
+    route, stoop : clear height along a way, and the height it may drop to with a warning
+    step_over, rise : things stepped over, and floor steps walked, up to this high
+    escape : clear width of the way out; knuckles : width added to what is carried, for hands
     """
 
     headroom: PositiveLength | None = None
@@ -63,6 +67,14 @@ class RuleSpec(Spec):
     near: PositiveLength | None = None
     support: Number | None = None
     door_angle: Number | None = None
+    passage: PositiveLength | None = None
+    sidestep: PositiveLength | None = None
+    route: PositiveLength | None = None
+    stoop: PositiveLength | None = None
+    step_over: PositiveLength | None = None
+    rise: PositiveLength | None = None
+    escape: PositiveLength | None = None
+    knuckles: PositiveLength | None = None
 
     @field_validator("support", "door_angle")
     @classmethod

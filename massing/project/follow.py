@@ -20,16 +20,22 @@ __all__ = ["CHECK_NAMES", "check_names", "known_names"]
 CHECK_NAMES = (
     "bodies",
     "ceiling",
+    "clearance",
     "control height",
     "door leaf",
     "doorway",
     "floor",
     "headroom",
+    "load",
+    "motion",
     "shared floor",
+    "stack",
+    "step by door",
     "support",
     "under hung",
     "walls",
     "window",
+    "working space",
     "zone",
 )
 """The checks a placement may accept the findings of."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from massing.errors import Fault
 from massing.project.project import Arrangement
-from massing.project.scheme_spec import MoveSpec, PlacementSpec, SchemeSpec
+from massing.project.scheme_spec import DoorChangeSpec, MoveSpec, PlacementSpec, SchemeSpec
 from massing.project.ways import forgotten, stray_words
 from massing.reading.nodes import mark_of
 from massing.reading.words import nearest
@@ -72,10 +72,13 @@ def _arranged(
     for placement in spec.add:
         own = _free_name(placement, placements, faults)
         placements[own] = placement
-    _check_stacks(placements, faults)
+    if not lost:
+        _check_stacks(placements, faults)
     partitions = (*(base.partitions if base else ()), *spec.partitions)
     together = (*(base.together if base else ()), *spec.together)
-    doors = {**dict(base.doors if base else ()), **spec.doors}
+    doors = dict(base.doors if base else ())
+    for door, change in spec.doors.items():
+        doors[door] = _rehung(doors.get(door), change)
     return Arrangement(
         name,
         spec.says or "",
@@ -85,6 +88,14 @@ def _arranged(
         tuple(doors.items()),
         spec.together,
     )
+
+
+def _rehung(before: DoorChangeSpec | None, change: DoorChangeSpec) -> DoorChangeSpec:
+    """What a change says over what the inherited scheme said of that door."""
+    if before is None:
+        return change
+    said = {word: getattr(change, word) for word in change.model_fields_set}
+    return before.model_copy(update={k: v for k, v in said.items() if v is not None})
 
 
 def _no_item(word: str, known: Mapping[str, Any], faults: list[Fault], says: str) -> None:
