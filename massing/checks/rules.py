@@ -65,6 +65,71 @@ RULES = {
             "how far a room door must open",
             "common practice, no source",
         ),
+        Rule(
+            "step_by_door",
+            400.0,
+            "mm",
+            "level floor kept clear of a door's sweep before a step",
+            "published: UK stair guidance (seen second-hand)",
+        ),
+        Rule(
+            "hinge_side",
+            20.0,
+            "mm",
+            "gap beside the hinge of an item's door, where a wall runs on past it",
+            "common practice, no source",
+        ),
+        Rule(
+            "passage",
+            600.0,
+            "mm",
+            "clear width of a way to each thing in use; write 900 for a main way",
+            "common practice: main way 900, secondary 600 (610 in a US housing manual of 1973, "
+            "seen second-hand)",
+        ),
+        Rule(
+            "sidestep",
+            450.0,
+            "mm",
+            "width below which a way is closed: a person passes it only sideways",
+            "common practice, no source",
+        ),
+        Rule("route", 2000.0, "mm", "clear height along a way", "common practice, no source"),
+        Rule(
+            "stoop",
+            1900.0,
+            "mm",
+            "clear height a way may drop to with a warning",
+            "common practice, no source",
+        ),
+        Rule(
+            "step_over",
+            150.0,
+            "mm",
+            "things no higher than this above the floor are stepped over",
+            "common practice, no source",
+        ),
+        Rule(
+            "rise",
+            220.0,
+            "mm",
+            "a step in the floor up to this is walked; a higher one is a barrier",
+            "common practice, no source",
+        ),
+        Rule(
+            "escape",
+            750.0,
+            "mm",
+            "clear width of the way out from where someone works, with all doors and drawers open",
+            "common practice, as UK fire guidance (Approved Document B) is quoted second-hand",
+        ),
+        Rule(
+            "knuckles",
+            0.0,
+            "mm",
+            "width added to a carried thing for hands, both sides together",
+            "none by default: hands go above and below; load width + 100 is common practice",
+        ),
     )
 }
 
@@ -80,6 +145,16 @@ class Rules:
     near: float = RULES["near"].default
     support: float = RULES["support"].default
     door_angle: float = RULES["door_angle"].default
+    passage: float = RULES["passage"].default
+    sidestep: float = RULES["sidestep"].default
+    route: float = RULES["route"].default
+    stoop: float = RULES["stoop"].default
+    step_over: float = RULES["step_over"].default
+    rise: float = RULES["rise"].default
+    escape: float = RULES["escape"].default
+    knuckles: float = RULES["knuckles"].default
+    step_by_door: float = RULES["step_by_door"].default
+    hinge_side: float = RULES["hinge_side"].default
     stature: float | None = None
     postures: Mapping[str, float] = field(default_factory=dict)
 
@@ -135,5 +210,5 @@ def stature_of(project: Project) -> float | None:
 
 def _written(spec: RuleSpec) -> dict[str, float]:
     """Sizes the project file gives."""
-    given = ((name, getattr(spec, name)) for name in RULES)
+    given = ((name, getattr(spec, name, None)) for name in RULES)
     return {name: float(value) for name, value in given if value is not None}

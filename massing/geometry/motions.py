@@ -168,11 +168,12 @@ def eased(paths: Sequence[Path]) -> tuple[Path, ...]:
     shifts = _easing(turn, _stack([paths[k].solid.corners for k in turning], worlds))
     for row, k in enumerate(turning):
         path = paths[k]
-        if shifts[row] is None:
+        shift = shifts[row]
+        if shift is None:
             continue
         upright = path.solid.faces.upright and turn.kinds[row] == "upright"
         faces = path.solid.faces if upright else Faces(path.solid.faces.rings)
-        solid = Convex((path.solid.corners + shifts[row])[: path.worlds], faces)
+        solid = Convex((path.solid.corners + shift)[: path.worlds], faces)
         found[k] = Path(solid, path.axis, path.about, path.full)
     return tuple(found)
 

@@ -6,17 +6,18 @@ The place a turning panel has while shut is left out: it lies within its own bod
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 
-from massing.geometry.motions import Path, turns_of
+from massing.geometry.motions import Path, Turn, turns_of
 from massing.geometry.solids import Convex, Faces, Floats, prism, prism_faces
 
-__all__ = ["swept_solids"]
+__all__ = ["all_swept", "swept_solids"]
 
 _FINE = 0.05  # mm, how far a sweep about an upright axis may stand outside its arc
-_COARSE = 0.5  # mm, the same about a level axis, where each more side costs more
+_COARSE = 1.0  # mm, the same about a level axis, where each more side costs more
 
 
 def swept_solids(path: Path, amount: Floats) -> tuple[Convex, ...]:
@@ -31,13 +32,28 @@ def swept_solids(path: Path, amount: Floats) -> tuple[Convex, ...]:
     >>> swept_solids(drawer, drawer.full)[0].low.tolist()
     [[0.0, -480.0, 100.0]]
     """
-    far = np.broadcast_to(np.asarray(amount, dtype=np.float64), (path.worlds,))
-    if path.about is None:
-        return (_slid(path, far),)
-    most = float(far.max())
-    pieces = max(1, int(np.ceil(most / np.pi - 1e-9)))
-    shares = np.linspace(0.0, 1.0, pieces + 1)
-    return tuple(_turned(path, far * a, far * (b - a)) for a, b in pairwise(shares.tolist()))
+    return all_swept([path], [amount])[0]
+
+
+def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Convex, ...]]:
+    """The solids of each path up to its own amount, as ``swept_solids`` has them."""
+    turning = [k for k, path in enumerate(paths) if path.about is not None]
+    worlds = max((paths[k].worlds for k in turning), default=1)
+    plane = turns_of([paths[k] for k in turning], worlds) if turning else None
+    row = {k: number for number, k in enumerate(turning)}
+    found: list[tuple[Convex, ...]] = []
+    for k, (path, amount) in enumerate(zip(paths, amounts, strict=True)):
+        far = np.asarray(amount, dtype=np.float64)
+        if plane is None or path.about is None:
+            found.append((_slid(path, np.broadcast_to(far, (path.worlds,))),))
+            continue
+        far = np.broadcast_to(far, (worlds,))
+        pieces = max(1, int(np.ceil(float(far.max()) / np.pi - 1e-9)))
+        shares = np.linspace(0.0, 1.0, pieces + 1).tolist()
+        found.append(
+            tuple(_turned(plane, row[k], far * a, far * (b - a)) for a, b in pairwise(shares))
+        )
+    return found
 
 
 def _slid(path: Path, far: Floats) -> Convex:
@@ -61,11 +77,10 @@ def _slid(path: Path, far: Floats) -> Convex:
     return prism(ring, low[:, 2], high[:, 2])
 
 
-def _turned(path: Path, start: Floats, turn: Floats) -> Convex:
+def _turned(plane: Turn, row: int, start: Floats, turn: Floats) -> Convex:
     """Sector swept by a panel from one angle on, up to half a turn, as a prism along its axis."""
-    plane = turns_of([path], len(turn))
-    upright = plane.kinds[0] == "upright"
-    about, right, up, axis, section, ends = plane.rows(np.array([0]))
+    upright = plane.kinds[row] == "upright"
+    about, right, up, axis, section, ends = plane.rows(np.array([row]))
     ring = _sector(section, start, turn, _FINE if upright else _COARSE)
     flat = np.einsum("wn,wi->wni", ring[..., 0], right)
     flat = flat + np.einsum("wn,wi->wni", ring[..., 1], up) + about[:, None]

@@ -1,0 +1,336 @@
+"""Do things that move meet one another, or someone at work? A layout in, readings out.
+
+Two things in use take up air: an item its people's zones and whatever of it moves, a door of the
+room its swept leaf. Two sweeps that meet, or a sweep that crosses another item's zone, are worth a
+caution, since one can wait for the other; they are a conflict where the project's ``together``
+says both are used at once. Two zones that share floor are for ``sharing`` to say. Never looked
+at: two parts of one item, which are never moved at once; items that stand on one another, which
+one person uses from one place; and a sweep against a body, which is for ``motions`` and ``leaves``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from massing.checks.bodies import pushes_apart
+from massing.checks.context import Context, Group
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.leaves import leaf_sweep
+from massing.checks.motions import Mover, item_movers
+from massing.checks.motions_doors import door_movers
+from massing.checks.standing import needed
+from massing.checks.words import mm, place, square_metres
+from massing.geometry.candidates import bounds
+from massing.geometry.gaps import signed_gaps
+from massing.geometry.motions import path_bounds
+from massing.geometry.motions_sweep import all_swept
+from massing.geometry.outline import outline_of
+from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.tolerance import TOUCH
+from massing.scheme.layout import Layout
+
+__all__ = ["IN_USE", "SWEPT", "Uses", "read"]
+
+SWEPT = "moving parts"
+IN_USE = "in use"
+SOURCE = (
+    "common practice, no source: what moves keeps clear of what moves, and of who works, at once"
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Air:
+    """Air that something in use takes up: its owner, what it is called, and the part that moves.
+
+    motion : the motion's own name, "" for a room door or a person's zone
+    solids : as convex solids; None for a mover's sweep until it is wanted
+    """
+
+    owner: str
+    label: str
+    motion: str
+    kind: str
+    solids: tuple[Convex, ...] | None = None
+    mover: Mover | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Uses:
+    """The groups of uses that happen at once.
+
+    Each use is an owner and the motions it names, an empty name standing for all of it.
+    """
+
+    groups: tuple[tuple[tuple[str, str], ...], ...]
+
+    @classmethod
+    def of(cls, layout: Layout) -> Uses:
+        """What the project's ``together`` says: "washer in use", "entry open", "bench drawers"."""
+        owners = [item.name for item in layout.items] + [o.name for o in layout.room.openings]
+        return cls(
+            tuple(
+                tuple(found for use in group if (found := _use(use, owners)) is not None)
+                for group in layout.together
+            )
+        )
+
+    def at_once(self, one: _Air, other: _Air) -> bool:
+        """Whether some group has both."""
+        return any(
+            any(_has(use, one) for use in group) and any(_has(use, other) for use in group)
+            for group in self.groups
+        )
+
+
+def _use(said: str, owners: list[str]) -> tuple[str, str] | None:
+    """Owner and the motions meant; None where nothing there goes by that name, or it is shut."""
+    if said.endswith(" shut") and said not in owners:
+        return None
+    words = said.removesuffix(" in use").removesuffix(" open")
+    for name in sorted(owners, key=lambda name: (-len(name), name)):
+        if words == name:
+            return name, ""
+        if words.startswith(name + " "):
+            return name, words[len(name) + 1 :].strip()
+    return None
+
+
+def _has(use: tuple[str, str], air: _Air) -> bool:
+    """Whether a use takes up that air: all of the owner's, or the motions it names."""
+    owner, motion = use
+    if owner != air.owner:
+        return False
+    return (
+        not motion
+        or motion.removesuffix("s") in {air.motion, air.kind}
+        or motion
+        in {
+            air.motion,
+            f"{air.motion}s",
+        }
+        or (air.motion.endswith(f" {motion.removesuffix('s')}"))
+    )
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of every two sweeps, and every sweep and zone, of different owners that meet."""
+    airs = [*_moving(context), *_leaves(context)]
+    sweeps = len(airs)
+    if not sweeps:
+        return
+    airs += _zones(context)
+    found = _worst_of_owners(_pairs(context, _built(context, airs, sweeps)))
+    for (kind, *_), pair in found.items():
+        owners = (SWEPT, *sorted((pair.one.owner, pair.other.owner)))
+        swept = found.get(owners)
+        # Where the parts themselves meet, that they cross the zones too is the same cause.
+        if kind == IN_USE and swept is not None and float(swept.gap[0]) < -TOUCH:
+            continue
+        if kind == SWEPT or float(pair.gap.min()) < -TOUCH:
+            yield _reading(context, kind, pair)
+
+
+def _moving(context: Context) -> Iterator[_Air]:
+    """The moving parts of items, and of doors and windows that are more than a hinged leaf."""
+    for mover in item_movers(context.layout):
+        if mover.kind != "rise":
+            motion = mover.label.removesuffix(f" of {mover.owner}")
+            yield _Air(mover.owner, mover.label, motion, mover.kind, mover=mover)
+    for opening in context.layout.room.openings:
+        for mover in door_movers(context, opening):
+            yield _Air(mover.owner, mover.owner, "", mover.kind, mover=mover)
+
+
+def _leaves(context: Context) -> Iterator[_Air]:
+    """The air that the room's hinged doors sweep inside."""
+    for leaf in context.layout.leaves:
+        if leaf.opens == "in":
+            yield _Air(leaf.name, leaf.name, "", "leaf", (leaf_sweep(leaf),))
+
+
+def _zones(context: Context) -> list[_Air]:
+    """The air of every zone in which a person uses an item."""
+    found = []
+    for item in context.layout.items:
+        for zone in item.zones:
+            if zone.kind == "person":
+                solid = prism(zone.polygon, zone.level, zone.level + needed(context, zone))
+                label = f"{zone.name} zone of {item.name}"
+                found.append(_Air(item.name, label, "", "zone", (solid,)))
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Built:
+    """Airs with the pairs of them whose bounds come near, and the sweeps of those built."""
+
+    airs: list[_Air]
+    pairs: list[tuple[int, int]]
+
+
+def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
+    movers = [air.mover for air in airs if air.mover is not None]
+    paths = [mover.paths[0] for mover in movers]
+    low, high = path_bounds(paths, np.array([float(mover.full.max()) for mover in movers]))
+    rest = [air.solids[0] for air in airs if air.solids is not None]
+    under, over = bounds(rest)
+    low, high = np.concatenate([low, under]), np.concatenate([high, over])
+    apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
+    apart[:, sweeps:] += context.reach  # zones are crossed or not; a near miss is no news
+    near = np.argwhere(np.triu(apart <= context.reach, 1)[:sweeps])
+    stacks = _stacks(context.layout)
+    roots = [stacks.get(air.owner, air.owner) for air in airs]
+    pairs = [
+        (i, j)
+        for i, j in near.tolist()
+        if roots[i] != roots[j] and context.wanted(airs[i].owner, airs[j].owner)
+    ]
+    wanted = sorted({k for pair in pairs for k in pair if airs[k].solids is None})
+    solids = all_swept([paths[k] for k in wanted], [movers[k].full for k in wanted])
+    airs = list(airs)
+    for k, swept in zip(wanted, solids, strict=True):
+        airs[k] = replace(airs[k], solids=swept)
+    return _Built(airs, pairs)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pair:
+    """Two lots of air that come near: the least gap of their solids (worlds,), and where."""
+
+    one: _Air
+    other: _Air
+    gap: Floats
+    at: Floats
+    at_once: bool
+
+    @property
+    def kind(self) -> str:
+        """Which check it is for."""
+        return IN_USE if self.other.kind == "zone" else SWEPT
+
+
+def _pairs(context: Context, built: _Built) -> list[_Pair]:
+    """Every pair measured in the nominal world, those that matter in the others as well."""
+    airs = built.airs
+    numbers: dict[int, range] = {}
+    solids: list[Convex] = []
+    for k in sorted({k for pair in built.pairs for k in pair}):
+        numbers[k] = range(len(solids), len(solids) + len(airs[k].solids or ()))
+        solids.extend(airs[k].solids or ())
+    rows = [(i, j, a, b) for i, j in built.pairs for a in numbers[i] for b in numbers[j]]
+    if not rows:
+        return []
+    gaps = signed_gaps([s.world(0) for s in solids], np.array([row[2:] for row in rows]))
+    nominal = gaps.gap[0]
+    uses = Uses.of(context.layout)
+    once = [uses.at_once(airs[i], airs[j]) for i, j, _, _ in rows]
+    keys = [
+        (airs[j].kind == "zone", once[k], *sorted((airs[i].owner, airs[j].owner)))
+        for k, (i, j, _, _) in enumerate(rows)
+    ]
+    least: dict[tuple[object, ...], float] = {}
+    for key, gap in zip(keys, nominal.tolist(), strict=True):
+        least[key] = min(least.get(key, np.inf), gap)
+    # What two owners' other parts come to in another world cannot be further off than the sizes.
+    slack = context.reach - context.rules.near
+    return [
+        _Pair(
+            airs[i],
+            airs[j],
+            _in_worlds(solids[a], solids[b], float(nominal[k]), context.layout.worlds),
+            gaps.at[0, k],
+            once[k],
+        )
+        for k, (i, j, a, b) in enumerate(rows)
+        if nominal[k] <= least[keys[k]] + slack and nominal[k] <= context.reach
+    ]
+
+
+def _in_worlds(a: Convex, b: Convex, nominal: float, worlds: int) -> Floats:
+    """(worlds,) gap of two solids, measured where either is not as it is in the nominal world."""
+    gap = np.full(worlds, nominal)
+    moved = np.zeros(worlds, dtype=bool)
+    for solid in (a, b):
+        if solid.worlds > 1:
+            moved |= (solid.corners != solid.corners[:1]).any(axis=(1, 2))
+    where = np.flatnonzero(moved)
+    if len(where):
+        each = [s if s.worlds == 1 else Convex(s.corners[where], s.faces) for s in (a, b)]
+        gap[where] = signed_gaps(each, np.array([[0, 1]])).gap[:, 0]
+    return gap
+
+
+def _worst_of_owners(pairs: list[_Pair]) -> dict[tuple[str, ...], _Pair]:
+    """Of each check and two owners, what is worst: used at once before not, then the deeper.
+
+    Its gap is the least that any of the parts as grave come to, world by world.
+    """
+    found: dict[tuple[str, ...], _Pair] = {}
+    for pair in pairs:
+        key = (pair.kind, *sorted((pair.one.owner, pair.other.owner)))
+        held = found.get(key)
+        if held is None or _grave(pair) < _grave(held):
+            found[key], held = pair, held if held and held.at_once == pair.at_once else None
+        if held is not None and held.at_once == pair.at_once:
+            found[key] = replace(found[key], gap=np.minimum(held.gap, pair.gap))
+    return found
+
+
+def _grave(pair: _Pair) -> tuple[bool, float]:
+    meets = float(pair.gap[0]) < -TOUCH
+    return (not (meets and pair.at_once), float(pair.gap[0]))
+
+
+def _stacks(layout: Layout) -> dict[str, str]:
+    """The lowest item of the stack each item is in."""
+    footing = {item.name: item.footing for item in layout.items}
+
+    def lowest(name: str) -> str:
+        while footing.get(name) in footing:
+            name = footing[name]
+        return name
+
+    return {name: lowest(name) for name in footing}
+
+
+def _reading(context: Context, check: str, pair: _Pair) -> Reading:
+    return Reading(
+        check=check,
+        items=(pair.one.owner, pair.other.owner),
+        gap=pair.gap,
+        detail=lambda: _detail(context, pair),
+        weight=Verdict.CONFLICT if pair.at_once else Verdict.CAUTION,
+        source=SOURCE,
+    )
+
+
+def _detail(context: Context, pair: _Pair) -> Detail:
+    one, other, gap = pair.one, pair.other, float(pair.gap[0])
+    if gap >= -TOUCH:
+        says = f"{mm(gap)} between {one.label} and {other.label} as they open"
+        return Detail(says=says, at=place(pair.at))
+    groups = Group(one.owner, one.solids or ()), Group(other.owner, other.solids or ())
+    when = "though both are used at once" if pair.at_once else "fine while not used at once"
+    shared, size = _shared(*groups)
+    verb = "meets" if other.kind != "zone" else "crosses"
+    says = f"{one.label} {verb} {other.label} over {size} ({square_metres(shared):.3f} m²), {when}"
+    pushes = tuple(pushes_apart(context, *groups)) if pair.at_once else ()
+    return Detail(says=says, at=place(pair.at), area_m2=square_metres(shared), pushes=pushes)
+
+
+def _shared(one: Group, other: Group) -> tuple[float, str]:
+    """Plan area two lots of air share where they meet, nominal world, and its bounds in words."""
+    best: tuple[float, Floats] = (0.0, np.zeros(2))
+    for a in one.solids:
+        for b in other.solids:
+            ring = overlap(Ring.of(outline_of(a)[:1]), Ring.of(outline_of(b)[:1]))
+            if ring is None:
+                continue
+            size = float(area(ring.points)[0])
+            if size > best[0]:
+                best = (size, np.ptp(ring.points[0], axis=0))
+    return best[0], f"{mm(best[1][0])} x {mm(best[1][1])}"
