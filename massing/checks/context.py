@@ -15,6 +15,9 @@ from massing.scheme.layout import Layout, Placed
 __all__ = ["Context", "Group", "Meeting", "meetings"]
 
 
+_COMPILED_FROM = 400  # worlds; below it loading the compiled kernel costs more than it saves
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Context:
     """One run of the checks.
@@ -79,11 +82,20 @@ def meetings(
     if not keep.any():
         return
     pairs, first, second = pairs[keep], first[keep], second[keep]
-    gaps = signed_gaps([*a, *b], pairs + np.array([0, len(a)]))
+    gaps = _measured([*a, *b], pairs + np.array([0, len(a)]))
     keys = first * (len(seconds) + 1) + second
     for key in np.unique(keys):
         rows = np.flatnonzero(keys == key)
         yield _met(firsts[first[rows[0]]], seconds[second[rows[0]]], gaps, rows)
+
+
+def _measured(solids: list[Convex], pairs: Ints) -> Gaps:
+    """Signed gaps, compiled where there are worlds enough to pay for loading it."""
+    if max(solid.worlds for solid in solids) < _COMPILED_FROM:
+        return signed_gaps(solids, pairs)
+    from massing.geometry.compiled import signed_gaps_compiled
+
+    return signed_gaps_compiled(solids, pairs)
 
 
 def _flat(groups: list[Group]) -> tuple[list[Convex], Ints]:

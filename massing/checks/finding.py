@@ -86,6 +86,7 @@ class Finding:
     plus_minus_mm : expanded uncertainty of the gap (k = 2); worst_mm, best_mm : its extremes
     chance_clear : probability that the gap is enough, 0..1
     turns_on : the measures the gap depends on, most weighty first, each with its share in mm
+    linear : the gap is straight in every measure; where it is not, the odds are first-order only
     """
 
     check: str
@@ -107,3 +108,4 @@ class Finding:
     nudge: Nudge | None = None
     source: str = ""
     turns_on: tuple[tuple[str, float], ...] = field(default=())
+    linear: bool = True

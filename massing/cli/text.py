@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -10,9 +11,10 @@ from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
 from massing.handover.answer import cautions
 from massing.room.measure import area_where, floor_area, volume
+from massing.sureness.sampling import Sampled
 from massing.survey.values import Measure
 
-__all__ = ["WIDTH", "answer_text", "count_words", "wrapped"]
+__all__ = ["WIDTH", "answer_text", "count_words", "measured", "wrapped"]
 
 WIDTH = 98
 """Columns of the widest line."""
@@ -23,9 +25,15 @@ _HEADS = {
 }
 
 
-def answer_text(answer: Answer, *, every: bool = False) -> str:
-    """The whole answer; with ``every`` also each near miss in full."""
-    lines = [*_head(answer), ""]
+def answer_text(
+    answer: Answer, *, every: bool = False, sampled: tuple[Sampled, ...] | None = None
+) -> str:
+    """The whole answer; with ``every`` also each near miss in full.
+
+    sampled : the findings as sampled, in their order
+    """
+    drawn = dict(zip(answer.findings, sampled or (), strict=False))
+    lines = [*_head(answer), *_sampled_head(sampled), ""]
     number = 0
     for verdict, head in _HEADS.items():
         found = [f for f in answer.findings if f.verdict is verdict]
@@ -35,8 +43,9 @@ def answer_text(answer: Answer, *, every: bool = False) -> str:
         for finding in found:
             number += 1
             lines.extend(_finding(number, finding, answer.measures))
+            lines.extend(_sampled(drawn.get(finding), "     "))
         lines.append("")
-    lines.extend(_clear(answer.findings, every=every))
+    lines.extend(_clear(answer.findings, drawn, every=every))
     lines.append("Notes")
     for words in cautions(answer):
         lines.extend(wrapped(words, "  - ", "    "))
@@ -85,7 +94,7 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
     if facts:
         yield from wrapped("; ".join(facts), "     ", "     ")
     if finding.verdict is Verdict.REMEASURE and finding.turns_on:
-        labels = {m.key: f"{m.label} (±{mm(m.half_width)})" for m in measures}
+        labels = {m.key: f"{m.label} (±{measured(m, m.half_width)})" for m in measures}
         told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
         yield from wrapped(f"hangs on {told}", "     ", "     ")
     if finding.nudge is not None:
@@ -97,6 +106,41 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
         yield "     > no single move clears it"
 
 
+def _sampled_head(sampled: tuple[Sampled, ...] | None) -> Iterator[str]:
+    """How many rooms were drawn and whether the odds held."""
+    if sampled is None:
+        return
+    moved = [row for row in sampled if not row.still]
+    if not moved:
+        yield "sampled: nothing found here hangs on a measurement"
+        return
+    off = sum(not row.agrees for row in moved)
+    held = f"agree for all {len(moved)}" if off == 0 else f"do not hold for {off} of {len(moved)}"
+    yield (
+        f"sampled in {moved[0].samples} rooms within the ±: the first-order odds {held} "
+        f"finding{'' if len(moved) == 1 else 's'} that hang{'s' if len(moved) == 1 else ''} "
+        "on a measurement"
+    )
+
+
+def _sampled(row: Sampled | None, indent: str) -> Iterator[str]:
+    """One finding as sampled, and where that differs."""
+    if row is None or row.still:
+        return
+    unit = {"mm": "", "deg": "°", "%": " %"}[row.finding.unit]
+    ends = [mm(v) if math.isfinite(v) else "out of reach" for v in (row.low, row.high)]
+    told = (
+        f"sampled: clear in {100 * row.chance:.1f} % ±{200 * row.error:.1f}; "
+        f"19 of 20 from {ends[0]} to {ends[1]}{unit}"
+    )
+    if not row.agrees:
+        told += (
+            f"; first order says {100 * row.finding.chance_clear:.1f} %, which does not hold "
+            "here: the gap does not follow the sizes in a straight line"
+        )
+    yield from wrapped(told, indent, indent)
+
+
 def _odds(chance: float) -> str:
     if chance > 0.9995:
         return "100 %" if chance == 1.0 else "over 99.9 %"
@@ -105,7 +149,9 @@ def _odds(chance: float) -> str:
     return f"{100 * chance:.0f} %"
 
 
-def _clear(findings: tuple[Finding, ...], *, every: bool) -> Iterator[str]:
+def _clear(
+    findings: tuple[Finding, ...], drawn: dict[Finding, Sampled], *, every: bool
+) -> Iterator[str]:
     found = [f for f in findings if f.verdict is Verdict.CLEAR]
     if not found:
         return
@@ -113,12 +159,22 @@ def _clear(findings: tuple[Finding, ...], *, every: bool) -> Iterator[str]:
         yield "CLEAR, AND NEAR OR ASKED FOR"
         for finding in found:
             yield from wrapped(finding.says, "   - ", "     ")
+            yield from _sampled(drawn.get(finding), "     ")
     else:
         near = sorted(found, key=lambda f: (f.gap_mm - f.needs_mm, f.says))
         yield f"CLEAR: {len(found)} near or asked-for (--all lists them); the closest:"
         for finding in near[:3]:
             yield from wrapped(finding.says, "   - ", "     ")
     yield ""
+
+
+def measured(measure: Measure, value: float) -> str:
+    """A value of a measure with its unit: mm bare, degrees with their sign.
+
+    >>> measured(Measure("room.angles[0].inside", "angle", 88.0, 0.5, unit="deg"), 0.5)
+    '0.5°'
+    """
+    return f"{value:.2f}".rstrip("0").rstrip(".") + "°" if measure.unit == "deg" else mm(value)
 
 
 def wrapped(words: str, first: str, rest: str) -> list[str]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 from massing.checks.finding import Finding
 from massing.checks.run import Answer
 from massing.room.measure import area_where, describe_provenance, floor_area, height_bands, volume
 from massing.scheme.layout import Placed
+from massing.sureness.sampling import Sampled
 from massing.voids.tally import Tally, tally
 
 __all__ = ["answer_dict", "answer_json", "cautions"]
@@ -20,27 +22,33 @@ GENERAL_CAUTION = (
 )
 
 
-def answer_json(answer: Answer) -> str:
+def answer_json(answer: Answer, sampled: tuple[Sampled, ...] | None = None) -> str:
     """The answer as JSON text, two-space indents, no trailing newline."""
-    return json.dumps(answer_dict(answer), indent=2, ensure_ascii=False)
+    return json.dumps(answer_dict(answer, sampled), indent=2, ensure_ascii=False)
 
 
-def answer_dict(answer: Answer) -> dict[str, Any]:
-    """The answer as plain data; lengths in mm, areas in m², volumes in m³ or litres as named."""
+def answer_dict(answer: Answer, sampled: tuple[Sampled, ...] | None = None) -> dict[str, Any]:
+    """The answer as plain data; lengths in mm, areas in m², volumes in m³ or litres as named.
+
+    sampled : the findings as sampled, in their order
+    """
     counted = tally(answer.layout)
+    drawn = sampled or (None,) * len(answer.findings)
     return {
         "massing": 1,
         "project": answer.project.name,
         "scheme": answer.layout.name,
         "room": _room(answer, counted),
         "items": [_item(item, counted) for item in answer.layout.items],
-        "findings": [_finding(finding) for finding in answer.findings],
+        "findings": [
+            _finding(finding, row) for finding, row in zip(answer.findings, drawn, strict=True)
+        ],
         "measures": [
             {
                 "measure": measure.key,
                 "says": measure.label,
-                "nominal_mm": _mm(measure.nominal),
-                "plus_minus_mm": _mm(measure.half_width),
+                f"nominal_{measure.unit}": _mm(measure.nominal),
+                f"plus_minus_{measure.unit}": _mm(measure.half_width),
                 "by": measure.method,
             }
             for measure in answer.measures
@@ -95,7 +103,7 @@ def _item(item: Placed, counted: Tally) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, sampled: Sampled | None) -> dict[str, Any]:
     nudge = finding.nudge
     found: dict[str, Any] = {
         "check": finding.check,
@@ -116,12 +124,28 @@ def _finding(finding: Finding) -> dict[str, Any]:
         if nudge is None
         else {"item": nudge.item, "by_mm": list(nudge.by_mm), "starts": list(nudge.starts)},
         "turns_on": [{"measure": name, "share_mm": share} for name, share in finding.turns_on],
+        "linear": finding.linear,
         "source": finding.source,
     }
+    if sampled is not None:
+        found["sampled"] = {
+            "samples": sampled.samples,
+            "chance_clear": round(sampled.chance, 5) + 0.0,
+            "error": round(sampled.error, 5) + 0.0,
+            "low": _finite(sampled.low),
+            "middle": _finite(sampled.middle),
+            "high": _finite(sampled.high),
+            "agrees": sampled.agrees,
+        }
     if finding.reaches is not None:
         found["reaches"] = finding.reaches
         found["of"] = finding.of
     return found
+
+
+def _finite(value: float) -> float | None:
+    """A point of the sampled gap, None where the two were out of reach."""
+    return _mm(value) if math.isfinite(value) else None
 
 
 def _mm(value: float) -> float:

@@ -3,35 +3,43 @@
 Each sampled world draws every measured length evenly from its ±, places the scheme again and
 measures every finding again with the very checks. Batches are independent, so any
 ``concurrent.futures.Executor`` can share them out, and the answer does not depend on which.
+
+Only what is asked for is measured: a finding that no measure moves needs no sampling, a check
+that none of the findings came from is not run, and the others look only at their findings' items
+and no further than those can come.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from massing.checks.context import Context
-from massing.checks.finding import Finding
-from massing.checks.registry import readings
-from massing.checks.rules import rules_of
+from massing.checks.finding import Finding, Reading
+from massing.checks.registry import CHECKS
+from massing.checks.rules import Rules, rules_of
 from massing.checks.run import Answer
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.project.project import Project
 from massing.project.read import parse_project
+from massing.scheme.layout import Layout
+from massing.scheme.movement import movement
 from massing.scheme.place import place
 from massing.scheme.sizes import default_half_width_of
 from massing.survey.values import Measure, Values
 
-__all__ = ["Sampled", "batches", "sample"]
+__all__ = ["BATCH", "Sampled", "batches", "sample"]
 
 BATCH = 500  # worlds placed at once: enough to drown the cost of a call, little enough to hold
+_PROBE = 16  # worlds in which it is found out which check measures what
 Key = tuple[str, tuple[str, ...]]
+Check = Callable[[Context], Iterator[Reading]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,6 +50,7 @@ class Sampled:
     error : standard error of that share
     low, middle, high : 2.5 %, 50 % and 97.5 % points of the gap, in the finding's unit
     agrees : the first-order chance is within sampling error of the sampled one
+    still : no measure moves it, so nothing was drawn
     """
 
     finding: Finding
@@ -52,6 +61,7 @@ class Sampled:
     middle: float
     high: float
     agrees: bool
+    still: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +76,25 @@ class _Task:
     seed: tuple[int, int]
 
 
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """One check to run: for which items, None for all, and whether the reach may be cut."""
+
+    check: int
+    focus: frozenset[str] | None
+    farthest: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Setup:
+    """What every batch of one scheme shares."""
+
+    project: Project
+    rules: Rules
+    measures: tuple[Measure, ...]
+    looks: tuple[_Look, ...]
+
+
 def sample(
     answer: Answer, samples: int = 10_000, *, seed: int = 0, executor: Executor | None = None
 ) -> tuple[Sampled, ...]:
@@ -76,13 +105,20 @@ def sample(
     """
     if samples < 1:
         raise ValueError(f"{samples} samples; at least one is needed")
-    keys = tuple((f.check, f.items) for f in answer.findings)
-    if not answer.measures or not keys:
-        return tuple(_still(finding, samples) for finding in answer.findings)
-    tasks = list(_tasks(answer, keys, samples, seed))
-    done: Iterable[Floats] = map(_batch, tasks) if executor is None else executor.map(_batch, tasks)
-    gaps = np.concatenate(list(done), axis=1)
-    return tuple(_summed(finding, gaps[row]) for row, finding in enumerate(answer.findings))
+    keys = tuple(dict.fromkeys((f.check, f.items) for f in answer.findings if f.turns_on))
+    rows: dict[Key, Floats] = {}
+    if keys:
+        tasks = list(_tasks(answer, keys, samples, seed))
+        done: Iterable[Floats] = (
+            map(_batch, tasks) if executor is None else executor.map(_batch, tasks)
+        )
+        rows = dict(zip(keys, np.concatenate(list(done), axis=1), strict=True))
+    return tuple(
+        _summed(finding, rows[finding.check, finding.items])
+        if finding.turns_on
+        else _still(finding, samples)
+        for finding in answer.findings
+    )
 
 
 def _tasks(answer: Answer, keys: tuple[Key, ...], samples: int, seed: int) -> Iterable[_Task]:
@@ -104,48 +140,108 @@ def batches(samples: int) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=4)
-def _project(text: str, path: str) -> Project:
-    return parse_project(text, path)
-
-
-@lru_cache(maxsize=4)
-def _measures(text: str, path: str, scheme: str) -> tuple[Measure, ...]:
-    project = _project(text, path)
+def _setup(text: str, path: str, scheme: str, keys: tuple[Key, ...]) -> _Setup:
+    project = parse_project(text, path)
     sizes = Values(default=default_half_width_of(project))
     place(project, scheme, sizes)
-    return sizes.measures
+    measures = sizes.measures
+    setup = _Setup(project, rules_of(project), measures, ())
+    layout = _placed(setup, scheme, _PROBE, (0, 0))
+    return replace(setup, looks=tuple(_looks(layout, setup, frozenset(keys))))
+
+
+def _placed(setup: _Setup, scheme: str, count: int, seed: tuple[int, int]) -> Layout:
+    """The scheme in a nominal world, where it is decided which faces meet, and so many drawn."""
+    random = np.random.default_rng(seed)
+    half = np.array([m.half_width for m in setup.measures])
+    shifts = np.zeros((count + 1, len(half)))
+    shifts[1:] = random.uniform(-1.0, 1.0, (count, len(half))) * half
+    return place(setup.project, scheme, Values.shifted(setup.measures, shifts))
+
+
+def _looks(layout: Layout, setup: _Setup, wanted: frozenset[Key]) -> Iterator[_Look]:
+    """Which checks measure the wanted keys, and how little they can be made to look at.
+
+    Each saving is tried on a few worlds and kept only where it changes none of the readings.
+    """
+    wide = _wide(setup, layout)
+    missing = set(wanted)
+    for number in range(len(CHECKS)):
+        look = _Look(number, None, None)
+        found = _measured(look, layout, setup, wide, wanted)
+        if not found:
+            continue
+        missing -= set(found)
+        names = frozenset(name for _, items in found for name in items)
+        farthest = max(float(gap[0]) for gap, _ in found.values())
+        for tried in (_Look(number, names, farthest), replace(look, focus=names)):
+            if _same(found, _measured(tried, layout, setup, wide, wanted)):
+                look = tried
+                break
+        yield look
+    if missing:
+        # Too rare to turn up in the trial: nothing can be left out for them.
+        yield from (_Look(number, None, None) for number in range(len(CHECKS)))
+
+
+def _wide(setup: _Setup, layout: Layout) -> float:
+    """A reach that misses nothing reported: two things may each come nearer by what they move."""
+    return setup.rules.near + TOUCH + 4.0 * float(movement(layout).max())
+
+
+def _measured(
+    look: _Look, layout: Layout, setup: _Setup, wide: float, wanted: frozenset[Key]
+) -> dict[Key, tuple[Floats, float]]:
+    """(worlds,) gap and what is needed, of each wanted key that a check measures."""
+    reach = wide
+    if look.farthest is not None:
+        reach = max(look.farthest, 0.0) + TOUCH + 2.0 * float(movement(layout).max())
+    context = Context(layout, setup.rules, reach=min(reach, wide), focus=look.focus)
+    found: dict[Key, tuple[Floats, float]] = {}
+    for reading in CHECKS[look.check](context):
+        key = (reading.check, reading.items)
+        if key in wanted:
+            gap = np.asarray(reading.gap, dtype=np.float64)
+            _keep(found, key, (gap, reading.needs))
+    return found
+
+
+def _keep(found: dict[Key, tuple[Floats, float]], key: Key, met: tuple[Floats, float]) -> None:
+    """Of one check and pair the reading with least to spare counts, as in the findings."""
+    held = found.get(key)
+    if held is None or met[0][0] - met[1] < held[0][0] - held[1]:
+        found[key] = met
+
+
+def _same(one: dict[Key, tuple[Floats, float]], other: dict[Key, tuple[Floats, float]]) -> bool:
+    """Whether the same keys were measured and came out the same."""
+    return one.keys() == other.keys() and all(
+        np.allclose(one[key][0], other[key][0], rtol=0.0, atol=1e-6) for key in one
+    )
 
 
 def _batch(task: _Task) -> Floats:
-    """(findings, worlds) gaps of one batch; NaN where a pair was out of reach in all of it."""
-    project = _project(task.text, task.path)
-    measures = _measures(task.text, task.path, task.scheme)
-    random = np.random.default_rng(task.seed)
-    half = np.array([m.half_width for m in measures])
-    # The first world stays nominal: which faces meet is decided there.
-    shifts = np.zeros((task.count + 1, len(half)))
-    shifts[1:] = random.uniform(-1.0, 1.0, (task.count, len(half))) * half
-    layout = place(project, task.scheme, Values.shifted(measures, shifts))
-    rules = rules_of(project)
-    reach = rules.near + TOUCH + 2.0 * float(half.sum())
-    context = Context(layout, rules, reach=reach)
-    found: dict[Key, Floats] = {}
-    for reading in readings(context):
-        key = (reading.check, reading.items)
-        spare = np.asarray(reading.gap, dtype=np.float64) - reading.needs
-        held = found.get(key)
-        found[key] = spare if held is None or spare[0] < held[0] else held
-    empty = np.full(task.count + 1, np.nan)
-    return np.stack([np.broadcast_to(found.get(k, empty), (task.count + 1,)) for k in task.keys])[
-        :, 1:
-    ]
+    """(keys, worlds) gap beyond need of one batch; NaN where out of reach in all of it."""
+    setup = _setup(task.text, task.path, task.scheme, task.keys)
+    layout = _placed(setup, task.scheme, task.count, task.seed)
+    wide = _wide(setup, layout)
+    wanted = frozenset(task.keys)
+    found: dict[Key, tuple[Floats, float]] = {}
+    for look in setup.looks:
+        for key, met in _measured(look, layout, setup, wide, wanted).items():
+            _keep(found, key, met)
+    rows = np.full((len(task.keys), task.count + 1), np.nan)
+    for row, key in enumerate(task.keys):
+        if key in found:
+            rows[row] = found[key][0] - found[key][1]
+    return rows[:, 1:]
 
 
 def _still(finding: Finding, samples: int) -> Sampled:
     """A finding nothing measured moves."""
     clear = float(finding.chance_clear >= 0.5)
     gap = finding.gap_mm
-    return Sampled(finding, samples, clear, 0.0, gap, gap, gap, agrees=True)
+    return Sampled(finding, samples, clear, 0.0, gap, gap, gap, agrees=True, still=True)
 
 
 def _summed(finding: Finding, spare: Floats) -> Sampled:
