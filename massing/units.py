@@ -114,8 +114,6 @@ def parse_size(text: str, parts: int) -> tuple[Length, ...]:
 
     >>> [side.mm for side in parse_size("60 x 45 cm", parts=2)]
     [600.0, 450.0]
-    >>> [side.method for side in parse_size("600 by laser x 450 by tape", parts=2)]
-    ['laser', 'tape']
     """
     said, method = _method(text)
     pieces = _TIMES.split(said.strip())
@@ -258,7 +256,6 @@ def _length(text: str, borrowed: str | None, method: str | None) -> Length:
     if len(text) > 200:
         raise ValueError(f"{quoted(text)} is too long to be a length; {_ADVICE}")
     text, own = _method(text)
-    method = own or method
     said = text.translate(_SPELLING).casefold().strip()
     if not said:
         raise ValueError(f"a length is missing; {_ADVICE}")
@@ -270,15 +267,14 @@ def _length(text: str, borrowed: str | None, method: str | None) -> Length:
     if len(margins) > 1:
         raise ValueError(f"{quoted(text)} has more than one ±")
     pm = _margin(margins[0], unit, text) if margins else None
-    return Length(sign * mm + 0.0, pm, method)
+    return Length(sign * mm + 0.0, pm, own or method)
 
 
 def _margin(said: str, unit: str | None, text: str) -> float:
     pm, pm_unit = _quantity(said, text, None)
-    stated = {"mm"} if unit is None else {unit}
     if pm_unit is None and unit not in (None, "mm"):
         raise ValueError(f"the ± of {quoted(text)} needs its own unit, such as ±{said} mm")
-    if unit is None and pm_unit not in (None, *stated):
+    if unit is None and pm_unit not in (None, "mm"):
         raise ValueError(f"{quoted(text)} gives a unit to the ± but not to the size; give both")
     if pm > LARGEST:
         raise ValueError(f"the ± of {quoted(text)} is more than a kilometre")
@@ -369,8 +365,7 @@ def _several(pieces: list[str], text: str, method: str | None) -> tuple[Length, 
 
 
 def _unit_said(piece: str) -> str | None:
-    piece, _ = _method(piece)
-    said = _PLUS_MINUS.split(piece.translate(_SPELLING).casefold().strip())[0].strip()
+    said = _PLUS_MINUS.split(_method(piece)[0].translate(_SPELLING).casefold().strip())[0].strip()
     return _quantity(re.sub(r"^[+-]\s*", "", said), piece, None)[1]
 
 

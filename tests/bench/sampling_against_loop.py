@@ -6,6 +6,8 @@ Both draw the same worlds. The loop builds every world's boxes and asks python-f
 of the same near pairs; it is timed on fewer worlds and scaled up. Prints the ratio of one run.
 """
 
+# ruff: noqa: T201
+# A bench prints.
 from __future__ import annotations
 
 import sys
@@ -48,7 +50,7 @@ def forty_items(seed: int = 0) -> str:
     return "\n".join([*lines, "schemes:", "  all:", *placed, ""])
 
 
-def _loop(samples: int, answer, pairs, measures, rng) -> float:  # noqa: ANN001
+def _loop(samples: int, answer, pairs, measures, rng) -> float:
     """Seconds to meet each world alone: place it, make its boxes, ask for each pair's distance."""
     import fcl
 
