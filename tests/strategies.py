@@ -58,14 +58,17 @@ def _rooms(draw: st.DrawFn) -> Data:
     low = draw(_tens(1700, 2300))
     kind = draw(st.sampled_from(("flat", "north", "east")))
     if kind == "flat":
-        room["ceiling"] = [{"flat": low + 200}]
+        room["ceiling"] = [{"name": "over", "flat": low + 200}]
     else:
         other = {"north": "south", "east": "west"}[kind]
-        room["ceiling"] = [{"slopes": {other: low, kind: low + draw(_tens(100, 900))}}]
+        room["ceiling"] = [
+            {"name": "over", "slopes": {other: low, kind: low + draw(_tens(100, 900))}}
+        ]
     if draw(st.booleans()):
         wall = draw(st.sampled_from(_WALLS))
-        step = {"from": wall, "depth": draw(_tens(500, 1500)), "level": draw(_tens(50, 200))}
-        room["floor"] = [{"level": 0}, step]
+        step: Data = {"name": "slab", "from": wall}
+        step |= {"depth": draw(_tens(500, 1500)), "level": draw(_tens(50, 200))}
+        room["floor"] = [{"name": "ground", "level": 0}, step]
     if draw(st.booleans()):
         at = draw(_tens(0, width - 500))
         room["fabric"] = [{"name": "beam", "box": f"{at}..{at + 150} x 0..{depth} x 1500..1650"}]

@@ -5,9 +5,10 @@ Walls a placement names, doors a scheme changes or uses, and what a placement ac
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from massing.errors import Fault
+from massing.items.spec import ItemSpec, MotionSpec
 from massing.project.file import ProjectFile
 from massing.project.project import Arrangement
 from massing.project.scheme_spec import PlacementSpec
@@ -24,10 +25,15 @@ CHECK_NAMES = (
     "control height",
     "door leaf",
     "doorway",
+    "escape",
     "floor",
     "headroom",
+    "hinge side",
+    "in use",
     "load",
     "motion",
+    "moving parts",
+    "passage",
     "shared floor",
     "stack",
     "step by door",
@@ -54,11 +60,16 @@ def known_names(file: ProjectFile, arrangements: Iterable[Arrangement]) -> tuple
 
 
 def check_names(
-    arrangement: Arrangement, room: Room, doors: Mapping[str, bool], anywhere: tuple[str, ...]
+    arrangement: Arrangement,
+    room: Room,
+    items: Mapping[str, ItemSpec],
+    doors: Mapping[str, bool],
+    anywhere: tuple[str, ...],
 ) -> list[Fault]:
     """Everything in a scheme that names what is not there.
 
     room : the room as that scheme builds it, partitions included
+    items : the items by their name in the file
     doors : the room's own doors by name, and whether each has a leaf
     anywhere : names that may be accepted, beside those of the room
     """
@@ -79,7 +90,7 @@ def check_names(
             for word in placement.accept
             if word not in allowed
         ]
-    return [*faults, *_doors(arrangement, doors), *_together(arrangement, room)]
+    return [*faults, *_doors(arrangement, doors), *_together(arrangement, room, items)]
 
 
 def _room_names(room: Room) -> dict[str, str]:
@@ -127,22 +138,37 @@ def _doors(arrangement: Arrangement, doors: Mapping[str, bool]) -> list[Fault]:
     return faults
 
 
-def _together(arrangement: Arrangement, room: Room) -> list[Fault]:
-    """Uses that name no item of the scheme and no door of the room."""
-    uses: list[str] = []
-    for name, _ in arrangement.placements:
-        uses += [name, f"{name} in use"]
-    for opening in room.openings:
-        uses += [f"{opening.name} open", f"{opening.name} shut"]
+def _together(arrangement: Arrangement, room: Room, items: Mapping[str, ItemSpec]) -> list[Fault]:
+    """Uses that name no item of the scheme, no motion of one and no door of the room."""
+    openings = {opening.name for opening in room.openings}
+    uses = [f"{name} {state}" for name in openings for state in ("open", "shut", "in use")]
+    for name, placement in arrangement.placements:
+        spec = items.get(placement.item)
+        motions = spec.motions if spec is not None else ()
+        uses += [name, f"{name} in use", *(f"{name} {m}" for m in _motion_words(motions))]
     faults = []
     for group in arrangement.own_together:
         if len(group) == 1:
             says = f"'{group[0]}' is used together with nothing; name at least two"
             faults.append(Fault(says, mark_of(group[0])))
         for use in group:
-            if use not in uses:
+            if use in openings:
+                says = f"say whether '{use}' is open or shut"
+                faults.append(Fault(says, mark_of(use), f"{use} open"))
+            elif use not in uses:
                 says = f"there is nothing called '{use}' here; write such as 'washer in use'"
-                if use in {opening.name for opening in room.openings}:
-                    says = f"say whether '{use}' is open or shut"
                 faults.append(Fault(says, mark_of(use), nearest(use, uses)))
     return faults
+
+
+def _motion_words(motions: Iterable[MotionSpec]) -> Iterator[str]:
+    """How the motions of an item may be named: each, the last word of each, or all of a kind."""
+    for motion in motions:
+        words = str(motion.name).split()
+        for name in (
+            motion.name,
+            *(" ".join(words[k:]) for k in range(1, len(words))),
+            motion.kind,
+        ):
+            for form in (name, f"{name}s"):
+                yield from (form, f"{form} open", f"{form} in use")

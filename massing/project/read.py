@@ -71,7 +71,7 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
     faults += _same_names(file)
     room = _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
     if room is not None:
-        _check_schemes(file, arrangements, room, faults)
+        _check_schemes(file, arrangements, room, items, faults)
     if faults:
         raise InputError(sorted_faults(_once(faults)))
     return Project(
@@ -157,7 +157,11 @@ def _same_names(file: ProjectFile) -> list[Fault]:
 
 
 def _check_schemes(
-    file: ProjectFile, arrangements: dict[str, Arrangement], room: Room, faults: list[Fault]
+    file: ProjectFile,
+    arrangements: dict[str, Arrangement],
+    room: Room,
+    items: dict[str, ItemSpec],
+    faults: list[Fault],
 ) -> None:
     """Partitions can be built, and every name in a scheme leads somewhere."""
     anywhere = known_names(file, arrangements.values())
@@ -171,4 +175,4 @@ def _check_schemes(
                 faults,
             )
         if built is not None:
-            faults += check_names(arrangement, built, doors, anywhere)
+            faults += check_names(arrangement, built, items, doors, anywhere)

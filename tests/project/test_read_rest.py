@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import pkgutil
+import re
 from pathlib import Path
 
 import pytest
@@ -166,7 +167,9 @@ def test_every_check_may_be_accepted():
     found = set()
     for info in pkgutil.iter_modules(massing.checks.__path__):
         module = importlib.import_module(f"massing.checks.{info.name}")
-        tree = ast.parse(Path(str(module.__file__)).read_text())
+        text = Path(str(module.__file__)).read_text()
+        found |= set(re.findall(r'^[A-Z]+[A-Z_]* = "([a-z ]+)"$', text, re.MULTILINE))
+        tree = ast.parse(text)
         for call in ast.walk(tree):
             if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "Reading":
                 (check,) = (k.value for k in call.keywords if k.arg == "check")
@@ -175,3 +178,28 @@ def test_every_check_may_be_accepted():
     assert "ceiling" in found
     assert found <= set(CHECK_NAMES), "name the new check in massing/project/follow.py"
     assert list(CHECK_NAMES) == sorted(CHECK_NAMES)
+
+
+@pytest.mark.parametrize(
+    "use",
+    [
+        "washer",
+        "washer in use",
+        "washer door",
+        "washer door open",
+        "washer soap drawer",
+        "washer drawers open",
+        "washer drawer in use",
+        "entry open",
+        "entry shut",
+        "entry in use",
+    ],
+)
+def test_what_may_be_used_together(use):
+    """An item, whatever of it moves, and the doors."""
+    text = scheme(
+        "  a:",
+        "    add: [{item: front load washer, name: washer, at: [0, 0]}]",
+        f"    together: [[{use}, hatch open]]",
+    )
+    assert parse_project(text).arrangement("a").together == ((use, "hatch open"),)
