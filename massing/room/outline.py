@@ -14,7 +14,7 @@ from massing.geometry.solids import Floats
 from massing.room.naming import Faults, wall_number
 from massing.room.shape import Wall
 from massing.room.spec import MOST_CORNERS, RoomSpec
-from massing.room.surveyed import crossed, fit, gather, wall_names
+from massing.room.surveyed import crossed, fit, gather, size_label, wall_names
 from massing.room.traverse import in_worlds, walk
 from massing.survey.forms import Leaning
 from massing.survey.surveyed import Surveyed
@@ -111,8 +111,8 @@ def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
         return _leaning(spec, values, faults)
     if spec.size is not None:
         width, depth = spec.size
-        w = values(width, label="size of the room along x")
-        d = values(depth, label="size of the room along y")
+        w = values(width, label=size_label("x", spec.measured))
+        d = values(depth, label=size_label("y", spec.measured))
         zero = np.zeros_like(w)
         corners = np.stack([zero, zero, w, zero, w, d, zero, d], axis=1).reshape(-1, 4, 2)
         sides = ((width,), (depth,), (width,), (depth,))

@@ -33,7 +33,7 @@ from massing.survey.surveyed import Observation, Surveyed
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["FIRM", "Gathered", "crossed", "fit", "gather", "wall_names"]
+__all__ = ["FIRM", "Gathered", "crossed", "fit", "gather", "size_label", "wall_names"]
 
 FIRM = 0.1
 """Half-width, mm, a length said to be exact has when it shares in a misclosure."""
@@ -136,7 +136,7 @@ class _Gatherer:
 
     def add_angle(self, corner: int, angle: Angle, what: str, *, inside: bool) -> None:
         """One angle: inside the room, or the turn of a walk (right positive)."""
-        label = f"{what} at {self.corners[corner]}"
+        label = f"{what} at the {self.corners[corner]} corner"
         key = angle.path or f"room: {label}"
         size = Length(float(angle), angle.half_width, None, angle.mark, key)
         moved = self.values(size, key=key, label=label, unit="deg") - size.mm
@@ -174,6 +174,20 @@ class _Gatherer:
         )
 
 
+def _called(wall: str) -> str:
+    return wall if wall.startswith("wall") else f"the {wall} wall"
+
+
+def size_label(axis: str, measured: str) -> str:
+    """A room's own size in words, for whoever tapes it.
+
+    >>> size_label("x", "outside")
+    'room from west to east, outside'
+    """
+    ends = "west to east" if axis == "x" else "south to north"
+    return f"room from {ends}, {measured}"
+
+
 def _north_or_south_first(one: str, other: str) -> tuple[str, str]:
     """Two wall names in the order a compass says them."""
     return (other, one) if other in {"north", "south"} and one in {"east", "west"} else (one, other)
@@ -185,7 +199,7 @@ def gather(spec: RoomSpec, values: Values, faults: Faults) -> Gathered | None:
     before = len(faults.found)
     if spec.size is not None:
         for k, (size, axis) in enumerate(zip(spec.size, "xy", strict=True)):
-            label = f"size of the room along {axis}"
+            label = size_label(axis, spec.measured)
             found.add_length(length(k, k + 1, size.mm, 0.0), size, label)
     else:
         _gather_walls(spec, found)
@@ -201,12 +215,12 @@ def _gather_walls(spec: RoomSpec, found: _Gatherer) -> None:
     for k, wall in enumerate(walls):
         if wall.length is not None:
             reading = length(k, (k + 1) % len(walls), wall.length.mm, 0.0)
-            found.add_length(reading, wall.length, f"length of {found.walls[k]}")
+            found.add_length(reading, wall.length, f"length of {_called(found.walls[k])}")
     if not crossed(spec):
         return
     for k, wall in enumerate(walls):
         if isinstance(wall.turn, Angle) and wall.turn.read:
-            found.add_angle((k + 1) % len(walls), wall.turn, "turn", inside=False)
+            found.add_angle((k + 1) % len(walls), wall.turn, "turn to the right", inside=False)
 
 
 def _gather_across(spec: RoomSpec, found: _Gatherer) -> None:
@@ -239,7 +253,7 @@ def _gather_across(spec: RoomSpec, found: _Gatherer) -> None:
     for angle in spec.angles:
         corner = found.corner(angle.corner, angle.mark_of("corner"))
         if corner is not None:
-            found.add_angle(corner, angle.inside, "angle", inside=True)
+            found.add_angle(corner, angle.inside, "angle inside", inside=True)
     _gather_square(spec, found)
 
 

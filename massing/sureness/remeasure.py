@@ -19,11 +19,11 @@ __all__ = ["Hanging", "Remeasure", "remeasure"]
 class Hanging:
     """A verdict that hangs on a measurement.
 
-    share : mm the gap moves over the measurement's half-width, signed
-    slack : mm between the nominal gap and what is needed, signed
-    tolerance : half-width, mm, at which this measurement alone settles the verdict; 0 when the
-        others must be taken better first, None when nothing is left to settle
-    together : half-width, mm, at which it settles when every other measurement the verdict
+    share : what the gap moves over the measurement's half-width, in its own unit, signed
+    slack : what is left between the nominal gap and what is needed, signed
+    tolerance : half-width, in the measurement's unit, at which this measurement alone settles the
+        verdict; 0 when the others must be taken better first, None when nothing is left to settle
+    together : half-width at which it settles when every other measurement the verdict
         hangs on is bettered in the same proportion; None when nothing is left to settle
     """
 
@@ -39,7 +39,9 @@ class Remeasure:
     """A measurement and what hangs on it, the narrowest first.
 
     settles : how many open verdicts it can settle on its own
-    tolerance : half-width, mm, it needs for that; None when it settles none alone
+    tolerance : half-width it needs for that; None when it settles none alone
+    together : half-width at which it settles some verdict with the others of that verdict as much
+        better; None when nothing is left to settle
     """
 
     measure: Measure
@@ -47,6 +49,14 @@ class Remeasure:
     settles: int
     open: int
     tolerance: float | None
+    together: float | None
+
+    @property
+    def near(self) -> tuple[Hanging, ...]:
+        """The verdicts it decides or could come to decide: four times its ± would turn them."""
+        return tuple(
+            h for h in self.hanging if h.tolerance is not None or abs(h.slack) < 4.0 * abs(h.share)
+        )
 
 
 def remeasure(answer: Answer) -> tuple[Remeasure, ...]:
@@ -56,7 +66,7 @@ def remeasure(answer: Answer) -> tuple[Remeasure, ...]:
         hanging = [
             _hanging(finding, measure)
             for finding in answer.findings
-            if finding.unit == "mm" and measure.key in dict(finding.turns_on)
+            if measure.key in dict(finding.turns_on)
         ]
         if hanging:
             rows.append(_row(measure, hanging))
@@ -71,7 +81,8 @@ def _hanging(finding: Finding, measure: Measure) -> Hanging:
     # How far the gap may fall (or, when it fails, rise) before the verdict turns.
     reach = finding.gap_mm - finding.worst_mm if slack >= 0 else finding.best_mm - finding.gap_mm
     left = abs(slack) - (reach - abs(share))
-    alone = measure.half_width * max(left, 0.0) / abs(share)
+    # A bent gap may fall either way by the same: no share is left, and nothing settles it alone.
+    alone = measure.half_width * max(left, 0.0) / abs(share) if share else 0.0
     together = measure.half_width * min(abs(slack) / reach, 1.0) if reach > 0 else 0.0
     return Hanging(finding, share, slack, alone, together)
 
@@ -85,12 +96,14 @@ def _row(measure: Measure, hanging: list[Hanging]) -> Remeasure:
     ordered = tuple(sorted(hanging, key=_nearest))
     undecided = [h for h in ordered if h.tolerance is not None]
     settling = [h.tolerance for h in undecided if h.tolerance]
+    shared = [h.together for h in undecided if h.together is not None]
     return Remeasure(
         measure=measure,
         hanging=ordered,
         settles=len(settling),
         open=len(undecided),
         tolerance=min(settling) if settling else None,
+        together=min(shared) if shared else None,
     )
 
 
