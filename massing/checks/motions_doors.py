@@ -15,7 +15,7 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.leaves import leaf_sweep
 from massing.checks.motions import Mover, stops
 from massing.checks.words import mm, place
-from massing.geometry.motions import Path
+from massing.geometry.motions import Path, eased
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats, box
@@ -78,7 +78,7 @@ def _mover(
         owner=opening.name,
         label=opening.name,
         kind=opening.motion,
-        paths=(path,),
+        paths=eased([path]),
         free=frozenset({opening.name}),
         needs=np.asarray(needs),
         source=source,

@@ -1,4 +1,4 @@
-"""Is there room beside the hinge of an item's door, where a wall runs on past it?
+"""Is there room beside the hinge of an item's door, where a wall runs on past it? Readings out.
 
 The thickness of a door, its handle and the hands that work it need a little beside the hinge. How
 far the door opens is for ``motions`` to say; this is the gap it has left when it stands square.

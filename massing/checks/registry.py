@@ -16,6 +16,7 @@ from massing.checks import (
     motions_doors,
     motions_hinge,
     openings,
+    passage,
     sharing,
     stacking,
     standing,
@@ -50,6 +51,8 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     together.read,
     controls.read,
     working_space.read,
+    passage.read,
+    passage.read_escape,
 )
 
 
