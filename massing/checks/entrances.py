@@ -1,0 +1,136 @@
+"""Where people come in and what stands in their way: a layout in, thresholds and plan rings out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from massing.checks.leaves import opens_to
+from massing.checks.rules import Rules
+from massing.geometry.solids import Convex, Floats
+from massing.room.heights import floor_level
+from massing.room.shape import Opening, Room
+from massing.scheme.floor_plan import Block, Walker, leaf_block, walkers_plan
+from massing.scheme.layout import Layout, Leaf, Motion, Part
+
+__all__ = ["Entrance", "entrances", "leaf_angle", "obstacles_on_foot"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Entrance:
+    """A door a person comes in by, nominal world.
+
+    threshold : (2, 2) the stretch of wall one may step in from, left to right as seen from
+        inside: the doorway, widened along the wall where no leaf hinders, so that the doorway's
+        own width is not counted in the room
+    clear : the doorway's own clear width past its open leaf, mm
+    """
+
+    name: str
+    threshold: Floats
+    clear: float
+
+
+def entrances(layout: Layout, rules: Rules, widen: float) -> tuple[Entrance, ...]:
+    """Doors in the room's outer walls whose sill a person can step over.
+
+    widen : how far the threshold goes on along the wall beyond each free jamb, mm
+    """
+    leaves = {leaf.name: leaf for leaf in layout.leaves}
+    found = []
+    for door in layout.room.openings:
+        wall = layout.room.wall(door.wall)
+        if door.kind != "door" or wall.partition or _climb(layout.room, door) > rules.rise:
+            continue
+        left, width = float(door.left[0]), float(door.width[0])
+        ends = [left - widen, left + width + widen]
+        clear = width
+        leaf = leaves.get(door.name)
+        if leaf is not None:
+            clear = _past(leaf, leaf_angle(layout, leaf, rules), width)
+            if leaf.opens == "in":
+                own = int(door.hinge == "right")
+                ends[own] = left + own * width
+        stops = np.clip(ends, 0.0, float(wall.length[0]))
+        points = [wall.left[0] + stop * wall.along[0] for stop in stops]
+        found.append(Entrance(door.name, np.stack(points), clear))
+    return tuple(found)
+
+
+def _climb(room: Room, door: Opening) -> float:
+    """How far the sill lies above the floor just inside, mm."""
+    wall = room.wall(door.wall)
+    inside = wall.point(door.left + door.width / 2.0, np.ones(room.worlds))[:1, None]
+    level = float(floor_level(room, np.broadcast_to(inside, (room.worlds, 1, 2)))[0, 0])
+    return float(door.sill[0]) - (0.0 if np.isnan(level) else level)
+
+
+def leaf_angle(layout: Layout, leaf: Leaf, rules: Rules) -> float:
+    """How far a leaf is taken to stand open on the ways through the room, radians.
+
+    As far as it gets, where that is enough or what stops it is accepted in the file. A leaf
+    stopped short is a finding of its own, and is taken as fully open here: one cause, one finding.
+    """
+    if leaf.opens != "in":
+        return leaf.full
+    reach, stopped = opens_to(layout, leaf)
+    enough = min(np.deg2rad(rules.door_angle), leaf.full)
+    held = next((item for item in layout.items if item.name == stopped), None)
+    accepted = held is not None and bool({leaf.name, "door leaf"} & set(held.accept))
+    return reach if reach >= enough or accepted else leaf.full
+
+
+def _past(leaf: Leaf, angle: float, width: float) -> float:
+    """Clear width between an open leaf and the other jamb, mm: face of leaf to jamb."""
+    from shapely import Point, Polygon
+
+    jamb = leaf.pin[0] + width * leaf.shut[0]
+    return float(Polygon(leaf_block(leaf, angle).ring[0]).distance(Point(jamb)))
+
+
+def obstacles_on_foot(
+    layout: Layout, rules: Rules, headroom: float, *, everything_open: bool = False
+) -> tuple[Block, ...]:
+    """What a person on foot cannot go through, room doors open.
+
+    A shut leaf lies in its wall, and a shut drawer in its body, so the open state is never the
+    wider one: with ``everything_open`` the answer holds for every state of doors and drawers
+    between shut and fully open at once.
+    """
+    walker = Walker(headroom, rules.step_over, rules.rise)
+    found = list(walkers_plan(layout, walker))
+    found += [
+        leaf_block(leaf, leaf_angle(layout, leaf, rules))
+        for leaf in layout.leaves
+        if leaf.opens == "in" or layout.room.wall(leaf.wall).partition
+    ]
+    if everything_open:
+        opened = tuple(replace(item, parts=tuple(_opened(item.motions))) for item in layout.items)
+        bare = replace(layout.room, fabric=(), ceilings=())
+        found += walkers_plan(replace(layout, items=opened, room=bare), walker)
+    return tuple(found)
+
+
+def _opened(motions: tuple[Motion, ...]) -> Iterator[Part]:
+    """Drawers, leaves, flaps and lids where they are when fully open."""
+    for motion in motions:
+        if motion.slide is not None and motion.kind == "drawer":
+            solid = motion.solid.moved(motion.slide)
+        elif motion.turn_about is not None:
+            solid = _turned(motion)
+        else:
+            continue
+        yield Part(motion.name, "door", solid)
+
+
+def _turned(motion: Motion) -> Convex:
+    """The moving part turned about its axis by its whole travel, by the right-hand rule."""
+    assert motion.turn_about is not None  # noqa: S101
+    about, full = motion.turn_about[:, None], np.asarray(motion.full)[:, None, None]
+    axis = np.asarray(motion.axis).reshape(-1, 1, 3)
+    off = motion.solid.corners - about
+    along = axis * (off * axis).sum(axis=2, keepdims=True)
+    turned = along + np.cos(full) * (off - along) + np.sin(full) * np.cross(axis, off)
+    return Convex(about + turned, replace(motion.solid.faces, upright=False))

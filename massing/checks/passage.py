@@ -1,0 +1,269 @@
+"""How wide is the way in to each thing in use, and the way out: a layout in, readings out.
+
+A way is measured in plan from the best of the room's doors, past everything that meets the
+height of someone walking; see ``massing.checks.passage_ways`` for what counts as reached.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from massing.checks.context import Context
+from massing.checks.entrances import Entrance, entrances, obstacles_on_foot
+from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.passage_ways import Plan, Thing, Way, best_way, goals_of, surely_wide
+from massing.checks.words import mm, place
+from massing.geometry.tolerance import TOUCH
+from massing.room.heights import floor_level
+from massing.scheme.layout import Layout, Zone
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+__all__ = ["CHECK", "ESCAPE", "read", "read_escape"]
+
+CHECK = "passage"
+ESCAPE = "escape"
+_CODES = "local codes govern ways out"
+
+
+@dataclass(slots=True, eq=False)
+class _Group:
+    """Zones that share one tightest place."""
+
+    way: Way
+    low: bool
+    stoop: Way | None
+    items: list[str] = field(default_factory=list)
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the ways to zones where someone works, where they are tight or nearly so.
+
+    Ways that share their tightest place are one reading. Wider ways give none.
+    """
+    rules = context.rules
+    zones = _zones(context.layout)
+    doors = entrances(context.layout, rules, rules.passage + rules.near + context.reach)
+    if not zones or not doors:
+        return
+    # While moves are tried out only closed ways count, so only those are looked for.
+    wide = rules.sidestep if context.focus is not None else rules.passage + context.reach
+    plan = Plan(context.layout.room, obstacles_on_foot(context.layout, rules, rules.route))
+    groups = _grouped(context, plan, doors, zones, wide)
+    tightest = min((group.way.width for group in groups), default=0.0)
+    for group in groups:
+        noted = group.way.width <= tightest and group.way.width <= rules.passage + rules.near
+        yield _reading(context, group, noted=noted)
+
+
+def _zones(layout: Layout) -> list[Zone]:
+    return [
+        zone
+        for item in layout.items
+        for zone in item.zones
+        if zone.kind == "person" and zone.posture != "none"
+    ]
+
+
+def _grouped(
+    context: Context, plan: Plan, doors: tuple[Entrance, ...], zones: list[Zone], wide: float
+) -> list[_Group]:
+    """Ways to zones that are not surely wide, those with one pinch together."""
+    rules = context.rules
+    goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
+    sure = surely_wide(plan, [d for d in doors if d.clear >= rules.passage], goals, wide)
+    stooped: Plan | None = None
+    groups: dict[tuple[float, ...], _Group] = {}
+    for zone, goal, certain in zip(zones, goals, sure, strict=True):
+        if not goal or certain:
+            continue
+        way = best_way(plan, doors, goal)
+        if way.width > wide or (not way.things and way.width >= rules.passage - TOUCH):
+            continue
+        low: Way | None = None
+        if way.width < rules.passage - TOUCH and rules.stoop < rules.route:
+            stooped = stooped or Plan(
+                context.layout.room, obstacles_on_foot(context.layout, rules, rules.stoop)
+            )
+            low = best_way(stooped, doors, goals_of(stooped, zone.polygon[0], rules.passage / 2.0))
+            low = low if low.width > way.width + TOUCH else None
+        key = _key(way)
+        group = groups.setdefault(key, _Group(way, low is not None, low))
+        if low is not None and (group.stoop is None or low.width < group.stoop.width):
+            group.stoop, group.low = low, True
+        if zone.item not in group.items:
+            group.items.append(zone.item)
+    return list(groups.values())
+
+
+def _key(way: Way) -> tuple[float, ...]:
+    if way.width <= 0.0:
+        return (0.0,)
+    return (round(way.width, 1), *np.round(way.pinch, 0).tolist())
+
+
+def _reading(context: Context, group: _Group, *, noted: bool) -> Reading:
+    """Closed below the side-step width even when stooping; else tight, worth a look."""
+    rules = context.rules
+    best = group.stoop or group.way
+    closed = best.width < rules.sidestep - TOUCH
+    return Reading(
+        check=CHECK,
+        items=_names(group),
+        gap=np.broadcast_to(group.way.widths, (context.layout.worlds,)),
+        needs=rules.passage,
+        weight=Verdict.CONFLICT if closed else Verdict.CAUTION,
+        detail=_later(context, group),
+        noted=noted,
+        source=rules.source("passage"),
+    )
+
+
+def _names(group: _Group) -> tuple[str, ...]:
+    """The first thing it leads to, then what pinches it."""
+    return (
+        group.items[0],
+        *dict.fromkeys(t.name for t in group.way.things if t.name not in group.items[:1]),
+    )
+
+
+def _later(context: Context, group: _Group) -> Callable[[], Detail]:
+    return lambda: _detail(context, group)
+
+
+def _detail(context: Context, group: _Group) -> Detail:
+    rules, way = context.rules, group.way
+    to = _listed(group.items)
+    if group.stoop is not None:
+        lower = f"{_clear(group.stoop)} at {mm(rules.stoop)}"
+        says = f"{_told(way, to)} at {mm(rules.route)} high; {lower}"
+    else:
+        says = _told(way, to)
+    if way.width < rules.passage - TOUCH:
+        says += f"; {mm(rules.passage)} asked for"
+    shown = group.stoop if way.width <= 0.0 and group.stoop is not None else way
+    return Detail(says=says, at=_spot(context.layout, shown), pushes=_pushes(context, way))
+
+
+def _listed(names: list[str]) -> str:
+    if len(names) > 3:
+        return f"{', '.join(names[:2])} and {len(names) - 2} more"
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def _told(way: Way, to: str) -> str:
+    if way.width <= 0.0:
+        return f"no way on foot to {to}"
+    return f"{mm(way.width)} clear to {to} {_between(way)}"
+
+
+def _clear(way: Way) -> str:
+    return "none" if way.width <= 0.0 else f"{mm(way.width)} {_between(way)}"
+
+
+def _between(way: Way) -> str:
+    """What the tightest place lies between, in words."""
+    if not way.things:
+        return f"through {way.door}"
+    names = list(dict.fromkeys(_word(thing) for thing in way.things))
+    return f"between {' and '.join(names)}" if len(names) > 1 else f"beside {names[0]}"
+
+
+def _word(thing: Thing) -> str:
+    if thing.kind == "ceiling":
+        return "the low ceiling"
+    if thing.kind == "leaf":
+        return f"the open leaf of {thing.name}"
+    return f"the {thing.name}" if thing.kind in {"wall", "step"} else thing.name
+
+
+def _spot(layout: Layout, way: Way) -> tuple[float, float, float] | None:
+    if not np.isfinite(way.pinch).all():
+        return None
+    points = np.broadcast_to(way.pinch, (layout.worlds, 1, 2))
+    level = float(floor_level(layout.room, points)[0, 0])
+    return place(np.array([*way.pinch, 0.0 if np.isnan(level) else level]))
+
+
+def _pushes(context: Context, way: Way) -> tuple[Push, ...]:
+    """Moving either side of the pinch straight back by what is missing."""
+    if len(way.things) != 2:
+        return ()
+    one, other = way.things[0].at[0], way.things[1].at[0]
+    size = float(np.hypot(*(other - one)))
+    if size <= 0.0:
+        return ()
+    back = (other - one) / size * (context.rules.passage - way.width)
+    stays = {item.name: item.stays for item in context.layout.items}
+    return tuple(
+        Push(thing.name, (float(by[0]), float(by[1]), 0.0))
+        for thing, by in zip(way.things, (-back, back), strict=True)
+        if thing.kind == "body" and not stays[thing.name]
+    )
+
+
+def read_escape(context: Context) -> Iterator[Reading]:
+    """Readings of the way out with all doors, drawers and lids open; only where it is too narrow.
+
+    A zone whose way in is already too narrow is left to ``read``: one cause, one finding.
+    """
+    if context.focus is not None:
+        return
+    rules, layout = context.rules, context.layout
+    zones, need = _zones(layout), rules.escape
+    doors = entrances(layout, rules, need + context.reach)
+    if not zones or not doors:
+        return
+    slack = context.reach - rules.near
+    opened = Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop, everything_open=True))
+    goals = [goals_of(opened, zone.polygon[0], need / 2.0) for zone in zones]
+    sure = surely_wide(opened, doors, goals, need + slack)
+    plain: Plan | None = None
+    groups: dict[tuple[float, ...], _Group] = {}
+    for zone, goal, certain in zip(zones, goals, sure, strict=True):
+        if certain or not goal:
+            continue
+        way = _in_room(opened, doors, goal)
+        if float(way.widths.min()) >= need - TOUCH:
+            continue
+        plain = plain or Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop))
+        own = best_way(plain, doors, goals_of(plain, zone.polygon[0], rules.passage / 2.0))
+        if own.width < rules.passage - TOUCH:
+            continue
+        group = groups.setdefault(_key(way), _Group(way, low=False, stoop=None))
+        if zone.item not in group.items:
+            group.items.append(zone.item)
+    for group in groups.values():
+        yield Reading(
+            check=ESCAPE,
+            items=_names(group),
+            gap=np.broadcast_to(group.way.widths, (layout.worlds,)),
+            needs=need,
+            weight=Verdict.CAUTION,
+            detail=_out(context, group),
+            source=rules.source("escape"),
+        )
+
+
+def _in_room(plan: Plan, doors: tuple[Entrance, ...], goal: list[Polygon]) -> Way:
+    """The widest way within the room: no furniture changes how wide a doorway is built."""
+    free = [Entrance(door.name, door.threshold, np.inf) for door in doors]
+    return best_way(plan, free, goal)
+
+
+def _out(context: Context, group: _Group) -> Callable[[], Detail]:
+    def told() -> Detail:
+        way, from_ = group.way, _listed(group.items)
+        width = f"{mm(way.width)} clear {_between(way)}" if way.width > 0.0 else "no way"
+        says = (
+            f"way out from {from_} with doors and drawers open: {width}; "
+            f"{mm(context.rules.escape)} asked for, {_CODES}"
+        )
+        return Detail(says=says, at=_spot(context.layout, way))
+
+    return told

@@ -1,0 +1,213 @@
+"""How wide a way on foot leads to each zone: plan rings in, width, pinch and what pinches it out.
+
+The widest way is exact in plan. A zone counts as reached when a disc of the asked width touches
+it, so the kernel's goal is the zone grown by half that width, arcs within 0.1 mm inside the true
+ones, and kept to what joins the zone through open floor: a way that ends behind a screen is none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from massing.checks.entrances import Entrance
+from massing.geometry.passage import Ways, ways_from, width_to
+from massing.geometry.passage_line import roomiest
+from massing.geometry.solids import Floats
+from massing.room.shape import Room
+from massing.scheme.floor_plan import Block
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+__all__ = ["Plan", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
+
+_ON = 0.05  # mm; a pinch point lies on what is this near
+_ROUND = 32  # sides a quarter circle is drawn with
+_KINDS = {"body": 0, "fabric": 1, "leaf": 2, "step": 3, "wall": 4, "ceiling": 5}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thing:
+    """What a pinch lies on: its name and kind, and the point there in every world (worlds, 2)."""
+
+    name: str
+    kind: str
+    at: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """The widest way in from one door.
+
+    width : mm, nominal; 0 when there is none
+    door : where it comes in; pinch : (2,); things : what pinches it, none for a doorway itself, one
+        where the zone's own place is what is tight
+    """
+
+    width: float
+    door: str
+    pinch: Floats
+    things: tuple[Thing, ...] = ()
+
+    @property
+    def widths(self) -> Floats:
+        """(worlds,) width, mm: the pinch followed into every world, square to itself.
+
+        First order: another pinch that becomes the tighter one in some world is not seen.
+        """
+        if len(self.things) != 2:
+            return np.array([self.width])
+        one, other = self.things[0].at, self.things[1].at
+        way = other[0] - one[0]
+        size = float(np.hypot(*way))
+        if size <= 0.0:
+            return np.array([self.width])
+        across = (other - one) @ (way / size)
+        return np.asarray(self.width + across - across[0])
+
+
+class Plan:
+    """The floor of one walker: outline and obstacles, with the ways from each door worked out once.
+
+    >>> from tests.zoo import named_room
+    >>> plan = Plan(named_room("plain"), ())
+    >>> round(plan.free.area / 1e6, 3)
+    6.0
+    """
+
+    def __init__(self, room: Room, blocks: Sequence[Block]) -> None:
+        from shapely import Polygon, union_all
+
+        self.room = room
+        self.blocks = tuple(blocks)
+        self.outline = Polygon(room.outline[0])
+        self.taken = union_all([Polygon(block.ring[0]) for block in self.blocks])
+        self.free: BaseGeometry = self.outline.difference(self.taken)
+        self._ways: dict[str, Ways] = {}
+
+    def ways(self, entrance: Entrance) -> Ways:
+        """Everything reached from a door, asked again without new work."""
+        if entrance.name not in self._ways:
+            self._ways[entrance.name] = ways_from(
+                self.room.outline[0], [b.ring[0] for b in self.blocks], entrance.threshold
+            )
+        return self._ways[entrance.name]
+
+    def things_at(self, points: Floats) -> tuple[Thing, ...]:
+        """What each of some plan points lies on, bodies before fabric before walls."""
+        return tuple(self._thing(point) for point in points)
+
+    def _thing(self, point: Floats) -> Thing:
+        worlds = self.room.worlds
+        found: tuple[int, float, Thing] | None = None
+        edges = [
+            (block.name, block.kind, block.ring, np.roll(block.ring, -1, axis=1))
+            for block in self.blocks
+        ]
+        for wall in self.room.walls:
+            if not wall.partition:
+                ends = wall.left[:, None], wall.right[:, None]
+                edges.append((f"{wall.name} wall", "wall", *ends))
+        for name, kind, starts, ends in edges:
+            off, edge, share = _nearest(point, starts[0], ends[0])
+            rank = _KINDS[kind] if off <= _ON else 9
+            if found is None or (rank, round(off, 3)) < found[:2]:
+                at = starts[:, edge] + share * (ends[:, edge] - starts[:, edge])
+                thing = Thing(name, kind, np.broadcast_to(at, (worlds, 2)))
+                found = (rank, round(off, 3), thing)
+        assert found is not None  # noqa: S101
+        return found[2]
+
+
+def _nearest(point: Floats, starts: Floats, ends: Floats) -> tuple[float, int, float]:
+    """Distance to the nearest of some segments (n, 2), its number and how far along it is, 0..1."""
+    way = ends - starts
+    size = np.maximum((way * way).sum(axis=1), 1e-18)
+    share = np.clip(((point - starts) * way).sum(axis=1) / size, 0.0, 1.0)
+    off = np.hypot(*(starts + share[:, None] * way - point).T)
+    edge = int(np.argmin(off))
+    return float(off[edge]), edge, float(share[edge])
+
+
+def goals_of(plan: Plan, zone: Floats, reach: float) -> list[Polygon]:
+    """Where a disc's centre may be to touch a zone (n, 2) from open floor, in parts; may be none.
+
+    reach : mm, half the disc. Low ceilings and open leaves do not part the zone from its floor.
+    """
+    from shapely import Polygon, get_parts, union_all
+
+    solid = [Polygon(b.ring[0]) for b in plan.blocks if b.kind not in {"ceiling", "leaf"}]
+    floor = plan.outline.difference(union_all(solid))
+    own = Polygon(zone).intersection(floor)
+    if own.area <= 1.0:
+        return []
+    grown = Polygon(zone).buffer(reach, quad_segs=_ROUND).intersection(floor)
+    return [
+        part
+        for part in get_parts(grown)
+        if part.geom_type == "Polygon" and part.intersection(own).area > 1.0
+    ]
+
+
+def surely_wide(
+    plan: Plan, doors: Sequence[Entrance], goals: Sequence[list[Polygon]], width: float
+) -> list[bool]:
+    """Whether a disc of a width certainly gets from some door to each goal; quick, never wrong.
+
+    The floor is eroded by half the width, arcs drawn on the safe side; False may still be yes.
+    """
+    from shapely import Polygon, get_parts, union_all
+
+    if not doors:
+        return [False] * len(goals)
+    radius = 0.5 * width / np.cos(np.pi / (4 * _ROUND)) + 0.01
+    porches = [Polygon(_porch(door.threshold, 2.0 * radius)) for door in doors]
+    core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
+    parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
+    reached = union_all(parts)
+    return [any(goal.intersects(reached) for goal in some) for some in goals]
+
+
+def _porch(threshold: Floats, depth: float) -> Floats:
+    """A box outside a threshold for the disc to come from; the room is to its right."""
+    way = threshold[1] - threshold[0]
+    out = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9) * depth
+    return np.stack([threshold[0], threshold[1], threshold[1] + out, threshold[0] + out])
+
+
+def best_way(plan: Plan, doors: Sequence[Entrance], goals: list[Polygon]) -> Way:
+    """The widest way to a zone from whichever door gives it."""
+    best = Way(0.0, "", np.full(2, np.nan))
+    for door in doors:
+        for goal in goals:
+            ways = plan.ways(door)
+            width = width_to(ways, np.asarray(goal.exterior.coords)[:-1])
+            if min(width, door.clear) <= best.width:
+                continue
+            if door.clear < width:
+                best = Way(door.clear, door.name, door.threshold.mean(axis=0))
+            else:
+                points = _pinch(ways, goal, width)
+                best = Way(width, door.name, points.mean(axis=0), plan.things_at(points))
+    return best
+
+
+def _pinch(ways: Ways, goal: Polygon, width: float) -> Floats:
+    """The wall points where a way is tightest: two of a gate it went through, else one.
+
+    Found without drawing the way: its width is that of the gate itself, to the last bit. One
+    point is the wall nearest to the roomiest place in the goal, where the goal is what limits.
+    """
+    from shapely import Point, shortest_line
+
+    crossed = sorted({reach.gate for reach in ways.reached.values() if reach.gate >= 0})
+    for number in crossed:
+        if ways.gates[number].width == width:
+            return ways.gates[number].pair
+    spot = Point(roomiest(goal.intersection(ways.floor.free), ways.floor.walls, np.inf)[1])
+    return np.asarray(shortest_line(spot, ways.floor.walls).coords)[1:]

@@ -1,0 +1,196 @@
+"""What stands in the way at a height: a layout and a height band in, plan rings with names out.
+
+Everything is exact in plan. Which parts meet the band is decided in the nominal world; their
+rings then carry every world. A part that is no upright prism is cut to the band in the nominal
+world, and its ring follows the part's middle in the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from massing.geometry.clip import clip_solid
+from massing.geometry.outline import outline_of, plan_hull
+from massing.geometry.polygons import Ring, area, overlap, split
+from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Fabric, Room
+from massing.scheme.layout import Layout, Leaf
+
+__all__ = ["Block", "Walker", "leaf_block", "met_between", "walkers_plan"]
+
+_THIN = 0.02  # mm; a step too high to climb is a barrier this thick on the step's edge
+_SPECK = 1.0  # mm²; smaller pieces of low ceiling are rounding
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Block:
+    """A convex piece of plan that is taken.
+
+    name : the item, fabric or leaf it belongs to, "ceiling" or "floor step"
+    kind : "body", "fabric", "leaf", "ceiling" or "step"; ring : (worlds, n, 2)
+    """
+
+    name: str
+    kind: str
+    ring: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Walker:
+    """Someone on foot, mm.
+
+    headroom : clear height wanted above the local floor
+    over : things no higher than this are stepped over; rise : floor steps up to this are climbed
+    """
+
+    headroom: float
+    over: float
+    rise: float
+
+
+def walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
+    """Everything a walker cannot go through, in every world; room leaves are not in it.
+
+    Things marked passable (mats, chairs) do not count, nor does the head over a partition's own
+    door, which people duck under as they do at the room's doors.
+
+    On each level of the floor the height band is measured from that level.
+    """
+    room = layout.room
+    levels = sorted({float(floor.level[0]) for floor in room.floors})
+    found: list[Block] = []
+    for level in levels:
+        blocks = met_between(layout, level + walker.over, level + walker.headroom, bare=True)
+        if len(levels) == 1:
+            found.extend(blocks)
+            continue
+        pieces = [Ring.of(f.polygon) for f in room.floors if float(f.level[0]) == level]
+        for block in blocks:
+            for piece in pieces:
+                shared = overlap(_spread(Ring.of(block.ring), room.worlds), piece)
+                if shared is not None:
+                    found.append(Block(block.name, block.kind, shared.points))
+    return (*found, *_barriers(room, walker.rise))
+
+
+def met_between(
+    layout: Layout, low: float, high: float, *, without: str = "", bare: bool = False
+) -> Iterator[Block]:
+    """Bodies, fabric, low ceiling and high floor that something between two levels would meet.
+
+    low, high : z, mm; contact up to ``TOUCH`` is none
+    without : name of an item left out; bare : leave out passable items, the floor and the heads
+        of partitions' doors as well
+    """
+    for name, kind, solid in _solids(layout, without, bare=bare):
+        ring = _slab(solid, low, high)
+        if ring is not None:
+            yield Block(name, kind, ring)
+    yield from _low_ceiling(layout.room, high)
+    if not bare:
+        for floor in layout.room.floors:
+            if float(floor.level[0]) > low + TOUCH:
+                yield Block("floor step", "step", floor.polygon)
+
+
+def _solids(layout: Layout, without: str, *, bare: bool) -> Iterator[tuple[str, str, Convex]]:
+    for item in layout.items:
+        if item.name != without and not (bare and item.spec.passable):
+            for part in item.parts:
+                yield item.name, "body", part.solid
+    for fabric in layout.room.fabric:
+        for solid in fabric.parts:
+            if not (bare and _over_a_door(layout.room, fabric, solid)):
+                yield fabric.name, "fabric", solid
+
+
+def leaf_block(leaf: Leaf, angle: float) -> Block:
+    """A room door's leaf standing open by an angle, radians."""
+    cos, sin = np.cos(angle * leaf.swing), np.sin(angle * leaf.swing)
+    along = leaf.shut @ np.array([[cos, sin], [-sin, cos]])
+    back = leaf.swing * np.stack([along[:, 1], -along[:, 0]], axis=1)
+    thick = np.maximum(leaf.thickness, _THIN)[:, None]
+    tip = leaf.pin + along * leaf.width[:, None]
+    ring = np.stack([leaf.pin, tip, tip + back * thick, leaf.pin + back * thick], axis=1)
+    return Block(leaf.name, "leaf", ring if float(area(ring[:1])[0]) > 0.0 else ring[:, ::-1])
+
+
+def _spread(ring: Ring, worlds: int) -> Ring:
+    return Ring(np.broadcast_to(ring.points, (worlds, *ring.points.shape[1:])), ring.sides)
+
+
+def _slab(solid: Convex, low: float, high: float) -> Floats | None:
+    """Plan ring (worlds, n, 2) of the part of a solid between two levels."""
+    if float(solid.high[0, 2]) <= low + TOUCH or float(solid.low[0, 2]) >= high - TOUCH:
+        return None
+    if solid.faces.upright:
+        return outline_of(solid)
+    planes = np.array([[0.0, 0.0, 1.0, high], [0.0, 0.0, -1.0, -low]])
+    found = clip_solid(solid.world(0), planes)
+    if found is None:
+        return None
+    middle = solid.corners.mean(axis=1)[:, None, :2]
+    return np.asarray(plan_hull(found.corners[:, :, :2]) + (middle - middle[:1]))
+
+
+def _over_a_door(room: Room, fabric: Fabric, solid: Convex) -> bool:
+    """Whether a part of a partition is the head over one of its own doors."""
+    heads = [
+        float(door.sill[0] + door.height[0])
+        for door in room.openings
+        if door.kind == "door" and door.wall.startswith(f"{fabric.name} ")
+    ]
+    return fabric.kind == "partition" and any(
+        float(solid.low[0, 2]) >= head - TOUCH for head in heads
+    )
+
+
+def _low_ceiling(room: Room, high: float) -> Iterator[Block]:
+    """Parts of the ceiling lower than a level, one a plane that dips below it."""
+    for piece in room.ceilings:
+        for k in range(piece.planes.shape[1]):
+            line = piece.planes[:, k].copy()
+            line[:, 2] += TOUCH - high
+            size = np.linalg.norm(line[:, :2], axis=1)
+            if float(size[0]) < 1e-12:
+                if float(line[0, 2]) < 0.0:
+                    yield Block("ceiling", "ceiling", piece.polygon)
+                continue
+            under = split(Ring.of(piece.polygon), line / size[:, None])[1]
+            if under is not None and float(area(under.points)[0]) > _SPECK:
+                yield Block("ceiling", "ceiling", under.points)
+
+
+def _barriers(room: Room, rise: float) -> Iterator[Block]:
+    """Edges between two levels of floor that are too far apart to step, in the nominal world."""
+    for one, other in combinations(room.floors, 2):
+        if abs(float(one.level[0] - other.level[0])) <= rise + TOUCH:
+            continue
+        edge = _shared_edge(one.polygon[0], other.polygon[0])
+        if edge is None:
+            continue
+        way = (edge[1] - edge[0]) / float(np.hypot(*(edge[1] - edge[0])))
+        aside = np.array([-way[1], way[0]]) * _THIN / 2.0
+        ring = np.stack([edge[0] - aside, edge[1] - aside, edge[1] + aside, edge[0] + aside])
+        yield Block("floor step", "step", ring[None])
+
+
+def _shared_edge(one: Floats, other: Floats) -> Floats | None:
+    """The two ends (2, 2) of the length of boundary two disjoint convex rings share, or None."""
+    best: Floats | None = None
+    for a, b in zip(one, np.roll(one, -1, axis=0), strict=True):
+        size = float(np.hypot(*(b - a)))
+        way = (b - a) / size
+        off = (other - a) @ np.array([-way[1], way[0]])
+        on = np.flatnonzero(np.abs(off) <= 10 * TOUCH)
+        if len(on) < 2:
+            continue
+        along = np.clip((other[on] - a) @ way, 0.0, size)
+        if float(np.ptp(along)) > TOUCH:
+            best = np.stack([a + way * along.min(), a + way * along.max()])
+    return best
