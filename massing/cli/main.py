@@ -25,6 +25,7 @@ COMMANDS = {
     "remeasure": "What to measure again, and how well, the most telling first.",
     "export": "Write the scheme as a model any renderer opens: GLB and OBJ.",
     "picture": "Draw the scheme as a PNG.",
+    "voids": "Find unused height: how much, where, and what would go there.",
     "areas": "Count the floor under slopes by published rules.",
     "compare": "Set one scheme against another: floor freed, store made.",
     "catalog": "List what is in the catalogue, or show one entry.",

@@ -13,12 +13,11 @@ from typing import Any
 from massing.room.cells import plan_area
 from massing.room.shape import Room
 from massing.voids.area_rules import RULES, AreaRule, BandRule, BeyondRule, ShareRule
-from massing.voids.regions import floor_region, joined, tall_rings
+from massing.voids.regions import MITRE, floor_region, joined, polygons_of, tall_rings, wide_parts
 
 __all__ = ["Counted", "count_all", "count_area"]
 
 _ROUNDING = 1e-9  # a share this little under its limit is at it
-_MITRE = 20.0  # a corner of the measured line is drawn out to this many offsets at most
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,40 +91,19 @@ def _beyond(room: Room, rule: BeyondRule) -> Counted:
     The line runs parallel to the edge of the tall part, its corners drawn square; floor beyond a
     wall or a drop in a level ceiling is not reached.
     """
-    tall = _wide(floor_region(room, rule.tall), rule.width)
+    tall = wide_parts(floor_region(room, rule.tall), rule.width)
     if tall.is_empty:
         return Counted(rule, 0.0, ((f"{rule.tall:g} and higher over {rule.width:g}", 0.0),))
     low = joined(tall_rings(room, below=rule.tall, sloped=True))
-    reach = tall.buffer(rule.beyond, join_style="mitre", mitre_limit=_MITRE)
+    reach = tall.buffer(rule.beyond, join_style="mitre", mitre_limit=MITRE)
     edge = low.intersection(reach)
-    near = [piece for piece in _pieces(edge) if _beside(piece, tall)]
+    near = [piece for piece in polygons_of(edge) if _beside(piece, tall)]
     beyond = math.fsum(piece.area for piece in near)
     parts = (
         (f"{rule.tall:g} and higher over {rule.width:g}", float(tall.area)),
         (f"up to {rule.beyond:g} beyond", beyond),
     )
     return Counted(rule, float(tall.area) + beyond, parts)
-
-
-def _wide(region: Any, width: float) -> Any:
-    """The parts of a region over which a square-cornered strip of that width fits."""
-    from shapely import MultiPolygon
-
-    kept = []
-    for piece in _pieces(region):
-        core = piece.buffer(-(width / 2.0 - 1e-6), join_style="mitre", mitre_limit=_MITRE)
-        if core.is_empty:
-            continue
-        grown = core.buffer(width / 2.0 - 1e-6, join_style="mitre", mitre_limit=_MITRE)
-        # Where nothing is lost but rounding, the piece stays as it was, corner for corner.
-        same = piece.area - grown.intersection(piece).area < 1e-3 * width
-        kept.extend([piece] if same else _pieces(grown.intersection(piece)))
-    return MultiPolygon(kept)
-
-
-def _pieces(region: Any) -> list[Any]:
-    found = getattr(region, "geoms", [region])
-    return [piece for piece in found if piece.geom_type == "Polygon" and not piece.is_empty]
 
 
 def _beside(piece: Any, tall: Any) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -21,8 +22,22 @@ from massing.room.lowest import where_higher
 from massing.room.shape import Room
 from massing.scheme.layout import Layout
 
-__all__ = ["fabric_shadows", "floor_region", "item_shadows", "joined", "tall_rings"]
+__all__ = [
+    "MITRE",
+    "convex_pieces",
+    "fabric_shadows",
+    "floor_region",
+    "item_shadows",
+    "joined",
+    "polygons_of",
+    "tall_rings",
+    "wide_parts",
+]
 
+MITRE = 20.0
+"""A corner of an offset line is drawn out to this many offsets at most."""
+
+_SPECK = 1e-3  # mm²; smaller pieces are the crumbs of rounding
 _GRID = 1e-6  # mm; corners are snapped to this when rings are joined, so that no hair-line stays
 
 
@@ -107,3 +122,56 @@ def _shadows(room: Room, solid: Convex, height: float) -> Iterable[Floats]:
             shared = overlap(outline, Ring.of(floor.polygon[:1]))
             if shared is not None:
                 yield shared.points[0]
+
+
+def wide_parts(region: Any, width: float) -> Any:
+    """The parts of a region over which a square-cornered strip of that width fits."""
+    from shapely import MultiPolygon
+
+    kept = []
+    for piece in polygons_of(region):
+        core = piece.buffer(-(width / 2.0 - 1e-6), join_style="mitre", mitre_limit=MITRE)
+        if core.is_empty:
+            continue
+        grown = core.buffer(width / 2.0 - 1e-6, join_style="mitre", mitre_limit=MITRE)
+        # Where nothing is lost but rounding, the piece stays as it was, corner for corner.
+        same = piece.area - grown.intersection(piece).area < 1e-3 * width
+        kept.extend([piece] if same else polygons_of(grown.intersection(piece)))
+    return MultiPolygon(kept)
+
+
+def convex_pieces(region: Any) -> tuple[Floats, ...]:
+    """Disjoint convex rings (n, 2), counter-clockwise, that make up a region with straight sides.
+
+    The region is cut level at every corner, so that each piece is a triangle or a trapezium.
+
+    >>> from shapely import box
+    >>> ell = box(0, 0, 4, 4).difference(box(2, 2, 4, 4))
+    >>> [round(float(np.ptp(ring[:, 0]))) for ring in convex_pieces(ell)]
+    [4, 2]
+    """
+    from shapely import box, get_coordinates
+    from shapely.geometry.polygon import orient
+
+    if region.is_empty:
+        return ()
+    west, _, east, _ = region.bounds
+    levels: list[float] = []
+    for level in sorted(get_coordinates(region)[:, 1].tolist()):
+        if not levels or level > levels[-1] + _GRID:
+            levels.append(level)
+    rings: list[Floats] = []
+    for low, high in pairwise(levels):
+        band = region.intersection(box(west - 1.0, low, east + 1.0, high))
+        rings.extend(
+            np.array(orient(piece.convex_hull).exterior.coords)[:-1]
+            for piece in polygons_of(band)
+            if piece.area > _SPECK
+        )
+    return tuple(rings)
+
+
+def polygons_of(region: Any) -> list[Any]:
+    """The polygons a region is made of; lines and points left by a cut are dropped."""
+    found = getattr(region, "geoms", [region])
+    return [piece for piece in found if piece.geom_type == "Polygon" and not piece.is_empty]
