@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from massing.checks.words import mm
+from massing.cli.text import wrapped
 from massing.items.body import build_item
 from massing.items.catalog import item_names, load_item
 from massing.items.spec import ItemSpec
@@ -57,7 +58,14 @@ def entry_text(name: str) -> str:
         lines.append(f"  weight    {spec.weight:g} kg{_from(spec, 'weight')}")
     lines.append(f"  stands    {'on something' if spec.mount == 'on' else 'by ' + spec.mount}")
     lines.extend(f"  caution   {words}" for words in spec.cautions)
-    return "\n".join(line for line in lines if line)
+    return "\n".join(shown for line in lines if line for shown in _shown(line))
+
+
+def _shown(line: str) -> list[str]:
+    """The line, run on under its words where it is too long."""
+    words = line.lstrip()
+    indent = line[: len(line) - len(words)]
+    return wrapped(words, indent, " " * 12 if indent else "  ")
 
 
 def _from(spec: ItemSpec, *starts: str) -> str:

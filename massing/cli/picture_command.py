@@ -33,7 +33,7 @@ def command(
     from massing.reading.files import write_beside_then_rename
 
     parts = size.lower().split("x")
-    if len(parts) != 2 or not all(p.isdigit() and 600 <= int(p) <= 8000 for p in parts):
+    if len(parts) != 2 or not all(p.isdecimal() and 600 <= int(p) <= 8000 for p in parts):
         says = f"'{size}' is not a picture size; write such as 1600x1000, each 600 to 8000"
         raise InputError([Fault(says)])
     if out is not None and out.suffix.lower() not in {"", ".png"}:
