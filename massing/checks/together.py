@@ -100,20 +100,16 @@ def _use(said: str, owners: list[str]) -> tuple[str, str] | None:
 
 
 def _has(use: tuple[str, str], air: _Air) -> bool:
-    """Whether a use takes up that air: all of the owner's, or the motions it names."""
-    owner, motion = use
-    if owner != air.owner:
-        return False
-    return (
-        not motion
-        or motion.removesuffix("s") in {air.motion, air.kind}
-        or motion
-        in {
-            air.motion,
-            f"{air.motion}s",
-        }
-        or (air.motion.endswith(f" {motion.removesuffix('s')}"))
-    )
+    """Whether a use takes up that air: all of the owner's, or the motions it names.
+
+    A motion goes by its name, its last words, or its kind: "middle drawer", "drawer", "drawers".
+    """
+    owner, said = use
+    if owner != air.owner or not said:
+        return owner == air.owner
+    words = air.motion.split()
+    names = {air.kind, *(" ".join(words[k:]) for k in range(len(words)))}
+    return said in names or said.removesuffix("s") in names
 
 
 def read(context: Context) -> Iterator[Reading]:
