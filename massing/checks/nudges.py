@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
 
-__all__ = ["Key", "best_nudge", "covered", "failing", "moved_layout"]
+__all__ = ["Key", "best_nudge", "covered", "failing", "failures", "moved_layout"]
 
 Key = tuple[str, tuple[str, ...]]
 # A finding of the first kind says all that one of the second kind about the same things would.
@@ -31,16 +32,29 @@ _TRIES = 8  # moves looked at, shortest first
 
 def failing(context: Context) -> dict[Key, Reading]:
     """Readings that fail in the nominal world, the worst of each check and pair."""
+    return failures(readings(context))
+
+
+def failures(measured: Iterable[Reading]) -> dict[Key, Reading]:
+    """Those of the readings that fail in the nominal world, the worst of each check and pair."""
     found: dict[Key, Reading] = {}
-    for reading in readings(context):
-        slack = TOUCH if reading.unit == "mm" else 1e-6
-        short = float(reading.gap[0]) - reading.needs
-        if reading.weight is not Verdict.CONFLICT or short >= -slack:
+    for reading in measured:
+        if not _fails(reading):
             continue
         key = (reading.check, reading.items)
-        if key not in found or short < float(found[key].gap[0]) - found[key].needs:
+        if key not in found or _short(reading) < _short(found[key]):
             found[key] = reading
     return found
+
+
+def _short(reading: Reading) -> float:
+    """What is left over in the nominal world; negative is missing."""
+    return float(reading.gap[0]) - reading.needs
+
+
+def _fails(reading: Reading) -> bool:
+    slack = TOUCH if reading.unit == "mm" else 1e-6
+    return reading.weight is Verdict.CONFLICT and _short(reading) < -slack
 
 
 def best_nudge(
@@ -55,8 +69,8 @@ def best_nudge(
     ranked = sorted(whole, key=lambda push: _rank(context.layout, push))
     fallback: Nudge | None = None
     for push in ranked[:_TRIES]:
-        after = _after(context, push)
-        if _still_fails(key, after):
+        after = _after(context, push, key)
+        if after is None:
             continue
         failed = {(check, frozenset(items)) for check, items in after}
         new = sorted(k for k in after if _is_new(k, after, before) and not covered(k, failed))
@@ -73,12 +87,6 @@ def _rank(layout: Layout, push: Push) -> tuple[float, bool, str, tuple[float, fl
     """Shortest first; of equals, a whole stack before one thing out of it."""
     far = round(float(np.linalg.norm(push.by)), 3)
     return (far, layout.bottom_of(push.item) != push.item, push.item, push.by)
-
-
-def _still_fails(key: Key, after: dict[Key, Reading]) -> bool:
-    """Whether a failure, or one that it would have covered, is still there."""
-    own = {(key[0], frozenset(key[1]))}
-    return any(other == key or covered(other, own) for other in after)
 
 
 def _whole_stack(layout: Layout, push: Push) -> Push:
@@ -113,9 +121,21 @@ def _is_new(key: Key, after: dict[Key, Reading], before: dict[Key, Reading]) -> 
     return float(after[key].gap[0]) < float(before[key].gap[0]) - TOUCH
 
 
-def _after(context: Context, push: Push) -> dict[Key, Reading]:
+def _after(context: Context, push: Push, key: Key) -> dict[Key, Reading] | None:
+    """What fails once the push is made; None as soon as it is seen not to clear the finding.
+
+    That is so while the finding, or one that it would have covered, is still there.
+    """
     layout, names = moved_layout(context.layout, push.item, np.array(push.by))
-    return failing(replace(context, layout=layout, focus=names))
+    own = {(key[0], frozenset(key[1]))}
+    seen: list[Reading] = []
+    for reading in readings(replace(context, layout=layout, focus=names)):
+        if _fails(reading):
+            other = (reading.check, reading.items)
+            if other == key or covered(other, own):
+                return None
+            seen.append(reading)
+    return failures(seen)
 
 
 def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozenset[str]]:

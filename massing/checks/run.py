@@ -10,7 +10,7 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Finding, Reading, Verdict
-from massing.checks.nudges import Key, best_nudge, covered, failing
+from massing.checks.nudges import Key, best_nudge, covered, failures
 from massing.checks.registry import readings
 from massing.checks.rules import Rules, rules_of
 from massing.checks.verdicts import Judged, extreme_shifts, judge
@@ -63,13 +63,11 @@ def check_scheme(project: Project, scheme: str | None = None, *, nudges: bool = 
     moved = movement(worlds)[1:].reshape(-1, 2).max(axis=1) if measures else np.zeros(0)
     slack = float(moved.sum())
     context = Context(worlds, rules, reach=rules.near + TOUCH + 2 * slack)
-    judged = [
-        (reading, judge(reading, measures))
-        for reading in map(_accepting(layout), readings(context))
-    ]
+    measured = list(readings(context))
+    judged = [(reading, judge(reading, measures)) for reading in map(_accepting(layout), measured)]
     kept = _folded(_worth_saying(_worst_each(judged), rules))
     nominal = Context(layout, rules, reach=rules.near + TOUCH)
-    before = failing(nominal) if nudges and kept else {}
+    before = failures(measured) if nudges and kept else {}
     findings = [_finding(nominal, reading, verdict, before) for reading, verdict in kept]
     if not nudges:
         findings = [replace(finding, nudge=None) for finding in findings]
