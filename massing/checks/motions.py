@@ -14,14 +14,14 @@ import numpy as np
 from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group
 from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.motions_blocks import Blocks, blocks_of, comes_up_to
 from massing.checks.words import mm, place
 from massing.geometry.candidates import bounds
 from massing.geometry.gaps import signed_gaps
 from massing.geometry.motions import Path, eased, first_contacts, path_bounds
 from massing.geometry.motions_sweep import swept_solids
-from massing.geometry.solids import Convex, Floats, Ints, prism, prism_to_planes
+from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import TOUCH
-from massing.room.shape import Room
 from massing.scheme.layout import Layout, Motion, Placed
 
 __all__ = ["CHECK", "Mover", "item_movers", "read", "stops"]
@@ -29,7 +29,6 @@ __all__ = ["CHECK", "Mover", "item_movers", "read", "stops"]
 CHECK = "motion"
 NEAR_DEG = 5.0  # degrees to spare that are still worth a word; this tool's own habit
 ENOUGH_DEG = 90.0  # degrees, where a turning part does not say what it needs
-_FAR = 2e4  # mm, beyond any room
 _WORDS = {"drawer": "pulls", "rise": "lifts", "sliding": "slides"}
 
 
@@ -63,6 +62,12 @@ class Mover:
     def unit(self) -> float:
         """Degrees in a radian for what turns, 1 for what slides."""
         return float(np.degrees(1.0)) if self.turns else 1.0
+
+    @property
+    def plural(self) -> bool:
+        """Whether it is spoken of as several: "drawers of bench"."""
+        named = self.label.removesuffix(f" of {self.owner}")
+        return named.endswith("s") and not named.endswith("ss")
 
     @property
     def full(self) -> Floats:
@@ -127,70 +132,6 @@ def _riders(layout: Layout, name: str) -> frozenset[str]:
     return frozenset(found)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Blocks:
-    """All that can be in the way, part by part.
-
-    names : what each part belongs to; words : how that is said; kinds : item, fabric or shell
-    walls : the walls a part of the outside lies behind, else none
-    """
-
-    names: list[str]
-    words: list[str]
-    kinds: list[str]
-    walls: list[frozenset[str]]
-    solids: list[Convex]
-
-    def add(
-        self,
-        name: str,
-        words: str,
-        kind: str,
-        solid: Convex,
-        walls: frozenset[str] = frozenset(),
-    ) -> None:
-        self.names.append(name)
-        self.words.append(words)
-        self.kinds.append(kind)
-        self.walls.append(walls)
-        self.solids.append(solid)
-
-
-def _blocks(layout: Layout) -> _Blocks:
-    blocks = _Blocks([], [], [], [], [])
-    for item in layout.items:
-        for part in item.parts:
-            blocks.add(item.name, item.name, "item", part.solid)
-    for fabric in layout.room.fabric:
-        for solid in fabric.parts:
-            blocks.add(fabric.name, fabric.name, "fabric", solid)
-    _add_shell(blocks, layout.room)
-    return blocks
-
-
-def _add_shell(blocks: _Blocks, room: Room) -> None:
-    """The building round the room, as solids far thicker than anything reaches."""
-    for piece in room.ceilings:
-        for k in range(piece.planes.shape[1]):
-            plane = piece.planes[:, k]
-            low = np.einsum("wni,wi->wn", piece.polygon, plane[:, :2]) + plane[:, 2:]
-            flat = not plane[:, :2].any()
-            solid = (
-                prism(piece.polygon, plane[:, 2], plane[:, 2] + _FAR)
-                if flat
-                else prism_to_planes(piece.polygon, low, np.full_like(low, _FAR))
-            )
-            blocks.add("ceiling", "the ceiling", "shell", solid)
-    for floor in room.floors:
-        solid = prism(floor.polygon, floor.level - _FAR, floor.level)
-        blocks.add(floor.name, f"the {floor.name}", "shell", solid)
-    for outside in room.outside:
-        walls = [room.walls[number].name for number in outside.walls]
-        name = " and ".join(walls) + " wall"
-        solid = prism(outside.polygon, -_FAR, _FAR)
-        blocks.add(name, f"the {name}", "shell", solid, frozenset(walls))
-
-
 def stops(context: Context, movers: list[Mover]) -> Iterator[Reading]:
     """Readings of every obstacle that stops one of the movers short, or nearly does.
 
@@ -199,7 +140,7 @@ def stops(context: Context, movers: list[Mover]) -> Iterator[Reading]:
     """
     if not movers:
         return
-    found = _met(context, movers, _blocks(context.layout))
+    found = _met(context, movers, blocks_of(context.layout))
     worst: dict[tuple[str, str, str], list[_Met]] = {}
     for met in found:
         if met.told(context):
@@ -242,7 +183,7 @@ class _Met:
         return float(self.gap.min()) < self.needs + near
 
 
-def _met(context: Context, movers: list[Mover], blocks: _Blocks) -> Iterator[_Met]:
+def _met(context: Context, movers: list[Mover], blocks: Blocks) -> Iterator[_Met]:
     """Everything in the way of each mover, what it belongs to taken as one."""
     paths = [path for mover in movers for path in mover.paths]
     owner = np.array([k for k, mover in enumerate(movers) for _ in mover.paths], dtype=np.int64)
@@ -284,13 +225,16 @@ def _pairs(
     context: Context,
     movers: list[Mover],
     owner: Ints,
-    blocks: _Blocks,
+    blocks: Blocks,
     spans: tuple[Floats, Floats],
 ) -> Ints:
     """(m, 2) numbers of paths and blocks whose bounds meet and that may stop one another."""
     low, high = bounds(blocks.solids)
     apart = np.maximum(spans[0][:, None] - high[None], low[None] - spans[1][:, None])
-    near = (apart < -TOUCH).all(axis=2)
+    near = np.asarray((apart < -TOUCH).all(axis=2))
+    for k, plane in enumerate(blocks.planes):
+        if plane is not None and near[:, k].any():
+            near[:, k] &= comes_up_to(plane, *spans)
     focus = context.focus
     if focus is not None:
         moved = np.array([mover.owner in focus for mover in movers])[owner]
@@ -306,7 +250,7 @@ def _pairs(
 
 
 def _told_elsewhere(
-    context: Context, mover: Mover, inside: bool, blocks: _Blocks, number: int
+    context: Context, mover: Mover, inside: bool, blocks: Blocks, number: int
 ) -> bool:
     """Whether the two overlap even while it is shut, as another check says of the whole body."""
     if not inside:
@@ -364,6 +308,8 @@ def _says(met: _Met, of: float, reach: float, needs: float) -> str:
     """How far it gets in words, and what it needs where that is not its whole travel."""
     mover = met.mover
     does = _WORDS.get(mover.kind, "opens")
+    if mover.plural:
+        does = does.removesuffix("s")
     size = _degrees if mover.turns else mm
     if reach >= of:
         return f"{mover.label} {does} its full {size(of)}, {size(reach - of)} short of {met.words}"

@@ -312,8 +312,9 @@ def _detail(context: Context, pair: _Pair) -> Detail:
     groups = Group(one.owner, one.solids or ()), Group(other.owner, other.solids or ())
     when = "though both are used at once" if pair.at_once else "fine while not used at once"
     shared, size = _shared(*groups)
-    verb = "meets" if other.kind != "zone" else "crosses"
-    says = f"{one.label} {verb} {other.label} over {size} ({square_metres(shared):.3f} m²), {when}"
+    verb = ("cross", "crosses") if other.kind == "zone" else ("meet", "meets")
+    does = verb[0 if one.mover is not None and one.mover.plural else 1]
+    says = f"{one.label} {does} {other.label} over {size} ({square_metres(shared):.3f} m²), {when}"
     pushes = tuple(pushes_apart(context, *groups)) if pair.at_once else ()
     return Detail(says=says, at=place(pair.at), area_m2=square_metres(shared), pushes=pushes)
 
