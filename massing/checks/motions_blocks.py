@@ -20,14 +20,13 @@ _FAR = 2e4  # mm, beyond any room
 class Blocks:
     """All that can be in the way, part by part.
 
-    names : what each part belongs to; words : how that is said; kinds : item, fabric or shell
+    names : what each part belongs to; words : how that is said
     walls : the walls a part of the outside lies behind, else none
     planes : (worlds, 3) rows a, b, c under a part of the ceiling, else None
     """
 
     names: list[str]
     words: list[str]
-    kinds: list[str]
     walls: list[frozenset[str]]
     planes: list[Floats | None]
     solids: list[Convex]
@@ -36,7 +35,6 @@ class Blocks:
         self,
         name: str,
         words: str,
-        kind: str,
         solid: Convex,
         walls: frozenset[str] = frozenset(),
         plane: Floats | None = None,
@@ -44,7 +42,6 @@ class Blocks:
         """One more part."""
         self.names.append(name)
         self.words.append(words)
-        self.kinds.append(kind)
         self.walls.append(walls)
         self.planes.append(plane)
         self.solids.append(solid)
@@ -52,13 +49,13 @@ class Blocks:
 
 def blocks_of(layout: Layout) -> Blocks:
     """Items' bodies, the fabric, and the shell as solids far thicker than anything reaches."""
-    blocks = Blocks([], [], [], [], [], [])
+    blocks = Blocks([], [], [], [], [])
     for item in layout.items:
         for part in item.parts:
-            blocks.add(item.name, item.name, "item", part.solid)
+            blocks.add(item.name, item.name, part.solid)
     for fabric in layout.room.fabric:
         for solid in fabric.parts:
-            blocks.add(fabric.name, fabric.name, "fabric", solid)
+            blocks.add(fabric.name, fabric.name, solid)
     _add_shell(blocks, layout.room)
     return blocks
 
@@ -75,15 +72,15 @@ def _add_shell(blocks: Blocks, room: Room) -> None:
                 if flat
                 else prism_to_planes(piece.polygon, low, np.full_like(low, _FAR))
             )
-            blocks.add("ceiling", "the ceiling", "shell", solid, plane=plane)
+            blocks.add("ceiling", "the ceiling", solid, plane=plane)
     for floor in room.floors:
         solid = prism(floor.polygon, floor.level - _FAR, floor.level)
-        blocks.add(floor.name, f"the {floor.name}", "shell", solid)
+        blocks.add(floor.name, f"the {floor.name}", solid)
     for outside in room.outside:
         walls = [room.walls[number].name for number in outside.walls]
         name = " and ".join(walls) + " wall"
         solid = prism(outside.polygon, -_FAR, _FAR)
-        blocks.add(name, f"the {name}", "shell", solid, frozenset(walls))
+        blocks.add(name, f"the {name}", solid, frozenset(walls))
 
 
 def comes_up_to(plane: Floats, low: Floats, high: Floats) -> NDArray[np.bool_]:
