@@ -20,14 +20,13 @@ from massing.checks.run import check_scheme
 from massing.cli.compare_command import command
 from massing.project.project import Project
 from massing.project.read import parse_project, read_project
-from massing.scheme.place import place
-from massing.survey.values import Values
 from massing.voids.compare import Comparison, compare
 from massing.voids.open_floor import largest_circle, largest_rectangle, open_circle
 from massing.voids.store import reach_words, store_by_reach
 from massing.voids.tally import tally
+from tests.voids.rooms import EXAMPLES, boxes, laid, project_of
 
-FILE = Path(__file__).resolve().parents[2] / "examples" / "boathouse.yaml"
+FILE = EXAMPLES / "boathouse.yaml"
 NO_SCREEN = "  no screen: {from: first try, remove: [screen]}\n"
 
 
@@ -42,30 +41,6 @@ def found(project: Project) -> Comparison:
         check_scheme(project, "as found", nudges=False),
         check_scheme(project, "no screen", nudges=False),
     )
-
-
-def room(body: str, size: str = "4000 x 3000", ceiling: str = "{flat: 2400}") -> Project:
-    """A project of one scheme with boxes in it, given as placements."""
-    return parse_project(
-        f"massing: 1\nproject: try\nroom:\n  size: {size}\n  ceiling: [{ceiling}]\n{body}"
-    )
-
-
-def boxes(*places: tuple[float, ...], ceiling: str = "{flat: 2400}") -> Project:
-    """Boxes by least corner and size, in a flat room of 4000 x 3000."""
-    if not places:
-        return room("schemes: {one: []}", ceiling=ceiling)
-    items = "".join(
-        f"  box {k}: {{body: {w} x {d} x {h}}}\n" for k, (_, _, _, w, d, h) in enumerate(places)
-    )
-    rows = "".join(
-        f"    - {{item: box {k}, at: [{x}, {y}, {z}]}}\n" for k, (x, y, z, *_) in enumerate(places)
-    )
-    return room(f"items:\n{items}schemes:\n  one:\n{rows}", ceiling=ceiling)
-
-
-def laid(project: Project):
-    return place(project, None, Values())
 
 
 def test_floor_obstructed_and_freed(found: Comparison):
@@ -216,7 +191,7 @@ def test_low_and_high_things():
 
 def test_no_headroom_anywhere():
     """Under 2000 nothing is open floor, and nothing fails for it."""
-    layout = laid(boxes(ceiling="{flat: 1900}"))
+    layout = laid(boxes(room="size: 4000 x 3000\nceiling: [{flat: 1900}]"))
     assert open_circle(layout).diameter == 0.0
     assert largest_rectangle(layout).size == (0.0, 0.0)
 
@@ -229,7 +204,7 @@ def test_store_of_overlapping_parts_counts_once():
         "      - {name: wide, box: 0..600 x 0..800 x 1400..2000}\n"
         "schemes: {one: [{item: case, at: [0, 0]}]}\n"
     )
-    layout = laid(room(text))
+    layout = laid(project_of(text))
     assert sum(store_by_reach(layout)) / 1e6 == pytest.approx(tally(layout).store_l, abs=1e-9)
     assert len(reach_words()) == len(store_by_reach(layout)) == 4
 
