@@ -85,6 +85,8 @@ def shared_volume(a: Group, b: Group) -> float:
 
 def pushes_apart(context: Context, a: Group, b: Group) -> Iterator[Push]:
     """Straight moves that take one clear of the other, for the items that may move."""
+    if not context.nudges:
+        return
     for mover, other in ((a, b), (b, a)):
         item = next((i for i in context.layout.items if i.name == mover.name), None)
         if item is None or item.stays:
@@ -119,4 +121,6 @@ def _clear_move(mover: Group, other: Group, way: Floats) -> float:
         if step <= 1e-9:
             break
         moved += step
+        if len(depths) == 1:
+            break
     return moved

@@ -24,12 +24,14 @@ class Context:
 
     reach : mm; pairs further apart than this in every world are not looked at
     focus : names of the items whose readings are wanted, or None for all
+    nudges : whether details are to say which moves would clear a finding
     """
 
     layout: Layout
     rules: Rules
     reach: float
     focus: frozenset[str] | None = None
+    nudges: bool = True
 
     def wanted(self, *names: str) -> bool:
         """Whether a reading of these items is wanted."""

@@ -129,7 +129,7 @@ def _after(context: Context, push: Push, key: Key) -> dict[Key, Reading] | None:
     layout, names = moved_layout(context.layout, push.item, np.array(push.by))
     own = {(key[0], frozenset(key[1]))}
     seen: list[Reading] = []
-    for reading in readings(replace(context, layout=layout, focus=names)):
+    for reading in readings(replace(context, layout=layout, focus=names, nudges=False)):
         if _fails(reading):
             other = (reading.check, reading.items)
             if other == key or covered(other, own):

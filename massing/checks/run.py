@@ -62,7 +62,7 @@ def check_scheme(project: Project, scheme: str | None = None, *, nudges: bool = 
         worlds = place(project, scheme, Values.shifted(measures, extreme_shifts(measures)))
     moved = movement(worlds)[1:].reshape(-1, 2).max(axis=1) if measures else np.zeros(0)
     slack = float(moved.sum())
-    context = Context(worlds, rules, reach=rules.near + TOUCH + 2 * slack)
+    context = Context(worlds, rules, reach=rules.near + TOUCH + 2 * slack, nudges=nudges)
     measured = list(readings(context))
     judged = [(reading, judge(reading, measures)) for reading in map(_accepting(layout), measured)]
     kept = _folded(_worth_saying(_worst_each(judged), rules))
