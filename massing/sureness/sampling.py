@@ -24,6 +24,7 @@ from massing.checks.finding import Finding, Reading
 from massing.checks.registry import CHECKS
 from massing.checks.rules import Rules, rules_of
 from massing.checks.run import Answer
+from massing.checks.verdicts import extreme_shifts
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.project.project import Project
@@ -34,10 +35,9 @@ from massing.scheme.place import place
 from massing.scheme.sizes import default_half_width_of
 from massing.survey.values import Measure, Values
 
-__all__ = ["BATCH", "Sampled", "batches", "sample"]
+__all__ = ["BATCH", "Sampled", "batches", "moves", "sample"]
 
 BATCH = 500  # worlds placed at once: enough to drown the cost of a call, little enough to hold
-_PROBE = 16  # worlds in which it is found out which check measures what
 Key = tuple[str, tuple[str, ...]]
 Check = Callable[[Context], Iterator[Reading]]
 
@@ -92,7 +92,13 @@ class _Setup:
     project: Project
     rules: Rules
     measures: tuple[Measure, ...]
+    wide: float
     looks: tuple[_Look, ...]
+
+
+def moves(finding: Finding) -> bool:
+    """Whether any measure moves a finding by as much as the answer shows."""
+    return finding.best_mm - finding.worst_mm > TOUCH
 
 
 def sample(
@@ -105,7 +111,7 @@ def sample(
     """
     if samples < 1:
         raise ValueError(f"{samples} samples; at least one is needed")
-    keys = tuple(dict.fromkeys((f.check, f.items) for f in answer.findings if f.turns_on))
+    keys = tuple(dict.fromkeys((f.check, f.items) for f in answer.findings if moves(f)))
     rows: dict[Key, Floats] = {}
     if keys:
         tasks = list(_tasks(answer, keys, samples, seed))
@@ -115,7 +121,7 @@ def sample(
         rows = dict(zip(keys, np.concatenate(list(done), axis=1), strict=True))
     return tuple(
         _summed(finding, rows[finding.check, finding.items])
-        if finding.turns_on
+        if moves(finding)
         else _still(finding, samples)
         for finding in answer.findings
     )
@@ -145,58 +151,57 @@ def _setup(text: str, path: str, scheme: str, keys: tuple[Key, ...]) -> _Setup:
     sizes = Values(default=default_half_width_of(project))
     place(project, scheme, sizes)
     measures = sizes.measures
-    setup = _Setup(project, rules_of(project), measures, ())
-    layout = _placed(setup, scheme, _PROBE, (0, 0))
-    return replace(setup, looks=tuple(_looks(layout, setup, frozenset(keys))))
+    rules = rules_of(project)
+    # The very worlds and reach the findings came from, so the same readings turn up.
+    extreme = place(project, scheme, Values.shifted(measures, extreme_shifts(measures)))
+    moved = movement(extreme)[1:].reshape(-1, 2).max(axis=1)
+    setup = _Setup(project, rules, measures, rules.near + TOUCH + 2.0 * float(moved.sum()), ())
+    return replace(setup, looks=tuple(_looks(extreme, setup, frozenset(keys))))
 
 
-def _placed(setup: _Setup, scheme: str, count: int, seed: tuple[int, int]) -> Layout:
-    """The scheme in a nominal world, where it is decided which faces meet, and so many drawn."""
-    random = np.random.default_rng(seed)
+def _placed(setup: _Setup, task: _Task, *, extremes: bool = False) -> Layout:
+    """The nominal world, where it is decided which faces meet, then those of the task.
+
+    extremes : with the worlds the findings came from between them
+    """
+    random = np.random.default_rng(task.seed)
     half = np.array([m.half_width for m in setup.measures])
-    shifts = np.zeros((count + 1, len(half)))
-    shifts[1:] = random.uniform(-1.0, 1.0, (count, len(half))) * half
-    return place(setup.project, scheme, Values.shifted(setup.measures, shifts))
+    first = extreme_shifts(setup.measures) if extremes else np.zeros((1, len(half)))
+    drawn = random.uniform(-1.0, 1.0, (task.count, len(half))) * half
+    shifts = np.concatenate([first, drawn])
+    return place(setup.project, task.scheme, Values.shifted(setup.measures, shifts))
 
 
 def _looks(layout: Layout, setup: _Setup, wanted: frozenset[Key]) -> Iterator[_Look]:
     """Which checks measure the wanted keys, and how little they can be made to look at.
 
-    Each saving is tried on a few worlds and kept only where it changes none of the readings.
+    Each saving is tried on the worlds the findings came from and kept only where it changes none
+    of the readings.
     """
-    wide = _wide(setup, layout)
-    missing = set(wanted)
     for number in range(len(CHECKS)):
         look = _Look(number, None, None)
-        found = _measured(look, layout, setup, wide, wanted)
+        found = _measured(look, layout, setup, wanted)
         if not found:
             continue
-        missing -= set(found)
         names = frozenset(name for _, items in found for name in items)
         farthest = max(float(gap[0]) for gap, _ in found.values())
         for tried in (_Look(number, names, farthest), replace(look, focus=names)):
-            if _same(found, _measured(tried, layout, setup, wide, wanted)):
+            if _same(found, _measured(tried, layout, setup, wanted)):
                 look = tried
                 break
         yield look
-    if missing:
-        # Too rare to turn up in the trial: nothing can be left out for them.
-        yield from (_Look(number, None, None) for number in range(len(CHECKS)))
-
-
-def _wide(setup: _Setup, layout: Layout) -> float:
-    """A reach that misses nothing reported: two things may each come nearer by what they move."""
-    return setup.rules.near + TOUCH + 4.0 * float(movement(layout).max())
 
 
 def _measured(
-    look: _Look, layout: Layout, setup: _Setup, wide: float, wanted: frozenset[Key]
+    look: _Look, layout: Layout, setup: _Setup, wanted: frozenset[Key]
 ) -> dict[Key, tuple[Floats, float]]:
     """(worlds,) gap and what is needed, of each wanted key that a check measures."""
-    reach = wide
+    reach = setup.wide
     if look.farthest is not None:
-        reach = max(look.farthest, 0.0) + TOUCH + 2.0 * float(movement(layout).max())
-    context = Context(layout, setup.rules, reach=min(reach, wide), focus=look.focus)
+        # Two parts may each come nearer than they are nominally by what they move.
+        cut = max(look.farthest, 0.0) + TOUCH + 2.0 * float(movement(layout).max())
+        reach = min(reach, cut)
+    context = Context(layout, setup.rules, reach=reach, focus=look.focus)
     found: dict[Key, tuple[Floats, float]] = {}
     for reading in CHECKS[look.check](context):
         key = (reading.check, reading.items)
@@ -223,18 +228,29 @@ def _same(one: dict[Key, tuple[Floats, float]], other: dict[Key, tuple[Floats, f
 def _batch(task: _Task) -> Floats:
     """(keys, worlds) gap beyond need of one batch; NaN where out of reach in all of it."""
     setup = _setup(task.text, task.path, task.scheme, task.keys)
-    layout = _placed(setup, task.scheme, task.count, task.seed)
-    wide = _wide(setup, layout)
-    wanted = frozenset(task.keys)
+    rows = np.full((len(task.keys), task.count), np.nan)
+    _fill(rows, task, setup, setup.looks, _placed(setup, task))
+    missing = frozenset(k for k, row in zip(task.keys, rows, strict=True) if np.isnan(row[0]))
+    if missing:
+        # What a reading is called may hang on the worlds at hand: look where it was found.
+        whole = tuple(replace(look, focus=None, farthest=None) for look in setup.looks)
+        _fill(rows, task, setup, whole, _placed(setup, task, extremes=True))
+    return rows
+
+
+def _fill(
+    rows: Floats, task: _Task, setup: _Setup, looks: tuple[_Look, ...], layout: Layout
+) -> None:
+    """Write what the checks measure into the (keys, worlds) rows not yet filled."""
+    wanted = frozenset(k for k, row in zip(task.keys, rows, strict=True) if np.isnan(row[0]))
     found: dict[Key, tuple[Floats, float]] = {}
-    for look in setup.looks:
-        for key, met in _measured(look, layout, setup, wide, wanted).items():
+    for look in looks:
+        for key, met in _measured(look, layout, setup, wanted).items():
             _keep(found, key, met)
-    rows = np.full((len(task.keys), task.count + 1), np.nan)
     for row, key in enumerate(task.keys):
         if key in found:
-            rows[row] = found[key][0] - found[key][1]
-    return rows[:, 1:]
+            gap, needs = found[key]
+            rows[row] = np.broadcast_to(gap, (layout.worlds,))[-task.count :] - needs
 
 
 def _still(finding: Finding, samples: int) -> Sampled:
