@@ -34,8 +34,12 @@ class Obstacle:
 
 
 def leaf_sweep(leaf: Leaf) -> Convex:
-    """The air a leaf passes through on the side it opens to."""
-    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, leaf.thickness, leaf.full)
+    """The air a leaf passes through on the side it opens to.
+
+    Its free edge is eased to the circle its leading edge runs on, as it must be to leave its own
+    frame, so its thickness trails within the sector that its face sweeps.
+    """
+    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, 0 * leaf.thickness, leaf.full)
     return prism(ring, leaf.low, leaf.high)
 
 
@@ -169,7 +173,7 @@ def _reach(leaf: Leaf, rings: tuple[Floats, ...]) -> Floats:
     for ring in rings:
         own = leaf_frame(ring, leaf.pin[: len(ring)], leaf.shut[: len(ring)], leaf.swing)
         count = len(ring)
-        touch = first_touch(own, leaf.width[:count], leaf.thickness[:count], leaf.full)
+        touch = first_touch(own, leaf.width[:count], 0 * leaf.width[:count], leaf.full)
         best = np.minimum(best, touch if count == len(best) else touch[0])
     return best
 

@@ -295,7 +295,37 @@ def test_accepting_it_makes_a_caution():
     assert one.verdict is Verdict.CAUTION
 
 
+@pytest.mark.parametrize("kind", ["hinged", "double"])
+def test_a_thick_leaf_leaves_its_own_frame(kind):
+    """A bin flush beside the opening is not met by a leaf 60 thick, whose free edge is eased."""
+    leaf = "700 x 1981 x 60" if kind == "hinged" else "350 x 1981 x 60"
+    door = f"{{name: entry, wall: south, along: 1000, leaf: {leaf}, kind: {kind}}}"
+    # Facing south, left is east: the opening runs from x 3000 to 2300.
+    for x in (3000, 2000):
+        project = room(f"item: bin, at: [{x}, 0]", doors=door)
+        assert [f for f in found(project, "door leaf") if f.verdict is not Verdict.CLEAR] == []
+
+
 # ---------------------------------------------------------------------------- laws
+
+
+def test_mirroring_the_room_changes_no_reach():
+    """East for west, left for right."""
+    mirrored = []
+    for row in ROWS:
+        head, tail = row.split("at: [")
+        x, rest = tail.split(",", 1)
+        wide = {"cupboard": 600, "bin": 300, "chest": 700, "riser": 1200, "trunk": 900}
+        size = wide[head.split("item: ")[1].split(",")[0]]
+        east, _, pm = x.partition(" ")
+        mirrored.append(
+            f"{head}at: [{4000 - float(east) - size:.0f} {pm},{rest}".replace(" ,", ",")
+        )
+    one = {r.items: float(r.gap[0]) for r in readings(room(*ROWS, ceiling=SLOPE))}
+    text = room(*mirrored, ceiling=SLOPE).text.replace("hinge: left", "hinge: right")
+    other = {r.items: float(r.gap[0]) for r in readings(parse_project(text))}
+    assert len(one) >= 3
+    assert other == pytest.approx(one, abs=1e-6)
 
 
 ROWS = (
