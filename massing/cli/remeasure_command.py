@@ -98,7 +98,8 @@ def _row(row: Remeasure, numbers: dict[str, int]) -> Iterator[str]:
     yield from wrapped(
         f"{measure.label}: noted {noted}", f"{numbers[measure.key]:>3} [ ] ", "        "
     )
-    yield f"        take it to {_wanted(row, numbers)}        now: ____________"
+    told = f"now: ____________   take it to {_wanted(row, numbers)}"
+    yield from wrapped(told, "        ", "          ")
     shown = row.near[:3]
     for hang in shown:
         yield from wrapped(f"{_turns(hang)}: {hang.finding.says}", "        - ", "          ")
