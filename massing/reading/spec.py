@@ -84,8 +84,13 @@ class Spec(BaseModel):
     Door(name='entry', opens_in='no')
     """
 
+    # A model is built when it first reads something: most are only ever read inside another.
     model_config: ClassVar[ConfigDict] = ConfigDict(
-        frozen=True, extra="forbid", alias_generator=file_word, populate_by_name=True
+        frozen=True,
+        extra="forbid",
+        alias_generator=file_word,
+        populate_by_name=True,
+        defer_build=True,
     )
 
     _origin: _Origin = PrivateAttr(default_factory=_Origin)
