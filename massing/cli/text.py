@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
 from massing.handover.answer import cautions
 from massing.room.measure import area_where, floor_area, volume
-from massing.sureness.sampling import Sampled
 from massing.survey.values import Measure
+
+if TYPE_CHECKING:
+    from massing.sureness.sampling import Sampled
 
 __all__ = ["WIDTH", "answer_text", "count_words", "measured", "wrapped"]
 

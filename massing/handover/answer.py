@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from massing.checks.finding import Finding
 from massing.checks.run import Answer
 from massing.room.measure import area_where, describe_provenance, floor_area, height_bands, volume
 from massing.scheme.layout import Placed
-from massing.sureness.sampling import Sampled
 from massing.voids.tally import Tally, tally
+
+if TYPE_CHECKING:
+    from massing.sureness.sampling import Sampled
 
 __all__ = ["answer_dict", "answer_json", "cautions"]
 

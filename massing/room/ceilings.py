@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,15 +15,16 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import EXACT
 from massing.reading.fields import Name
 from massing.room.lowest import level_plane
-from massing.room.measured_roof import MeasuredRoof
 from massing.room.naming import Faults, wall_number
 from massing.room.outline import Shell
 from massing.room.regions import Division, divide, region_of
 from massing.room.shape import CeilingPiece
 from massing.room.spec import CeilingSpec, HipSpec, RidgeSpec, RoomSpec
-from massing.survey.surveyed import Surveyed
 from massing.survey.values import Values
 from massing.units import Length, format_mm
+
+if TYPE_CHECKING:
+    from massing.survey.surveyed import Surveyed
 
 __all__ = ["ceiling_name", "lay_ceilings"]
 
@@ -228,6 +230,8 @@ class _Planes:
         width: Floats,
     ) -> Floats | None:
         """(worlds, 1 + 2 sides) ridge, then eaves and run of each side."""
+        from massing.room.measured_roof import MeasuredRoof
+
         roof = MeasuredRoof(self.entry, self.name, sides, self.values)
         for side, (length, height) in enumerate(zip(lows, heights, strict=True)):
             roof.height("eaves", side, length, height)

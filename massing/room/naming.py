@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from massing.errors import Fault, Mark
 from massing.reading.words import nearest
 
-__all__ = ["Faults", "compass_word", "wall_number"]
+__all__ = ["Faults", "compass_word", "size_label", "wall_names", "wall_number"]
 
 _OCTANTS = (
     "east",
@@ -60,3 +61,22 @@ def compass_word(x: float, y: float) -> str:
     ('north', 'south-west')
     """
     return _OCTANTS[round(math.atan2(y, x) / (math.pi / 4)) % 8]
+
+
+def wall_names(names: Iterable[str | None]) -> tuple[str, ...]:
+    """Names of walked walls: their own, or their numbers.
+
+    >>> wall_names(["north", None])
+    ('north', 'wall 2')
+    """
+    return tuple(str(name or f"wall {k}") for k, name in enumerate(names, 1))
+
+
+def size_label(axis: str, measured: str) -> str:
+    """A room's own size in words, for whoever tapes it.
+
+    >>> size_label("x", "outside")
+    'room from west to east, outside'
+    """
+    ends = "west to east" if axis == "x" else "south to north"
+    return f"room from {ends}, {measured}"

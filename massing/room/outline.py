@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,15 +12,14 @@ from massing.errors import Fault, InputError, Mark
 from massing.geometry.pieces import convex_parts, crossing_sides
 from massing.geometry.polygons import Ring, area, line_through, meet
 from massing.geometry.solids import Floats
-from massing.room.naming import Faults, wall_number
+from massing.room.naming import Faults, size_label, wall_names, wall_number
 from massing.room.shape import Wall
 from massing.room.spec import MOST_CORNERS, RoomSpec
-from massing.room.surveyed import crossed, fit, gather, size_label, wall_names
-from massing.room.traverse import in_worlds, walk
-from massing.survey.forms import Leaning
-from massing.survey.surveyed import Surveyed
 from massing.survey.values import Values
 from massing.units import Length, format_mm
+
+if TYPE_CHECKING:
+    from massing.survey.surveyed import Surveyed
 
 __all__ = ["Shell", "lay_out", "thickness_of_build_up"]
 
@@ -107,7 +107,7 @@ def _suspected(drawn: _Drawn, faults: Faults) -> None:
 
 
 def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
-    if spec.size is not None and crossed(spec):
+    if spec.size is not None and spec.crossed:
         return _leaning(spec, values, faults)
     if spec.size is not None:
         width, depth = spec.size
@@ -124,12 +124,14 @@ def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
     mark = spec.mark_of("walls")
     if not _few(len(walls), mark, faults):
         return None
+    from massing.room.traverse import walk  # adjusting is loaded only where it is needed
+
     walked = walk(spec, values, faults)
     if walked is None:
         return None
     return _Drawn(
         walked.corners,
-        wall_names(walls),
+        wall_names(wall.name for wall in walls),
         tuple(() if wall.length is None else (wall.length,) for wall in walls),
         walked.derived,
         mark,
@@ -139,6 +141,10 @@ def _drawn(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
 
 def _leaning(spec: RoomSpec, values: Values, faults: Faults) -> _Drawn | None:
     """A size checked by measurements across it: opposite walls equal, perhaps out of square."""
+    from massing.room.surveyed import fit, gather
+    from massing.room.traverse import in_worlds
+    from massing.survey.forms import Leaning
+
     gathered = gather(spec, values, faults)
     if gathered is None or spec.size is None:
         return None

@@ -8,12 +8,15 @@ Millimetres, z = 0 at the survey datum. Plan polygons run counter-clockwise seen
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from massing.errors import Mark
 from massing.geometry.solids import Convex, Floats
-from massing.survey.surveyed import Surveyed
+
+if TYPE_CHECKING:
+    from massing.survey.surveyed import Surveyed
 
 __all__ = [
     "CeilingPiece",

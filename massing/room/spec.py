@@ -356,6 +356,15 @@ class RoomSpec(Spec):
     doors: tuple[DoorSpec, ...] = ()
     windows: tuple[WindowSpec, ...] = ()
 
+    @property
+    def crossed(self) -> bool:
+        """Whether anything but the walls' own lengths was measured of the outline."""
+        turned = any(
+            wall.turn is not None and wall.turn.pm is not None for wall in self.walls or ()
+        )
+        across = self.diagonals or self.offsets or self.angles
+        return bool(across) or turned or self.square is not None
+
     @model_validator(mode="after")
     def _one_outline(self) -> RoomSpec:
         forms = [name for name in ("size", "walls", "corners") if getattr(self, name) is not None]

@@ -15,8 +15,8 @@ from massing.errors import GeometryError, Mark
 from massing.geometry.solids import Floats
 from massing.reading.words import nearest
 from massing.room.angles import Angle
-from massing.room.naming import Faults
-from massing.room.spec import RoomSpec, WallSpec
+from massing.room.naming import Faults, size_label, wall_names
+from massing.room.spec import RoomSpec
 from massing.survey.adjust import UndeterminedError
 from massing.survey.blunders import Blunder
 from massing.survey.forms import Form, adjust_form, form_blunder
@@ -33,7 +33,7 @@ from massing.survey.surveyed import Observation, Surveyed
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["FIRM", "Gathered", "crossed", "fit", "gather", "size_label", "wall_names"]
+__all__ = ["FIRM", "Gathered", "fit", "gather"]
 
 FIRM = 0.1
 """Half-width, mm, a length said to be exact has when it shares in a misclosure."""
@@ -53,18 +53,6 @@ class Gathered:
     shifts: Floats
 
 
-def crossed(spec: RoomSpec) -> bool:
-    """Whether anything but the walls' own lengths was measured of the outline."""
-    turned = any(isinstance(w.turn, Angle) and w.turn.pm is not None for w in spec.walls or ())
-    across = spec.diagonals or spec.offsets or spec.angles
-    return bool(across) or turned or spec.square is not None
-
-
-def wall_names(walls: tuple[WallSpec, ...]) -> tuple[str, ...]:
-    """Names of walked walls: their own, or their numbers."""
-    return tuple(str(wall.name or f"wall {k + 1}") for k, wall in enumerate(walls))
-
-
 class _Gatherer:
     """Collects readings in order, each with its place, its measure and its shifts."""
 
@@ -77,7 +65,7 @@ class _Gatherer:
             self.walls: tuple[str, ...] = ("south", "east", "north", "west")
             self.corners: tuple[str, ...] = ("south-west", "south-east", "north-east", "north-west")
         else:
-            self.walls = wall_names(spec.walls or ())
+            self.walls = wall_names(wall.name for wall in spec.walls or ())
             joint = "/" if any("-" in name or " " in name for name in self.walls) else "-"
             self.corners = tuple(
                 joint.join(_north_or_south_first(self.walls[k - 1], name))
@@ -128,7 +116,7 @@ class _Gatherer:
     def add_length(self, reading: Reading, size: Length, label: str) -> None:
         """One length; taken with a tape where nothing is said of its ±."""
         key = size.path or f"room: {label}"
-        if crossed(self.spec):
+        if self.spec.crossed:
             size = self.values.taped(size, key=key)
         half = self.values.half_width(size, key=key)
         self.shifts.append(self.values(size, key=key, label=label) - size.mm)
@@ -178,16 +166,6 @@ def _called(wall: str) -> str:
     return wall if wall.startswith("wall") else f"the {wall} wall"
 
 
-def size_label(axis: str, measured: str) -> str:
-    """A room's own size in words, for whoever tapes it.
-
-    >>> size_label("x", "outside")
-    'room from west to east, outside'
-    """
-    ends = "west to east" if axis == "x" else "south to north"
-    return f"room from {ends}, {measured}"
-
-
 def _north_or_south_first(one: str, other: str) -> tuple[str, str]:
     """Two wall names in the order a compass says them."""
     return (other, one) if other in {"north", "south"} and one in {"east", "west"} else (one, other)
@@ -216,7 +194,7 @@ def _gather_walls(spec: RoomSpec, found: _Gatherer) -> None:
         if wall.length is not None:
             reading = length(k, (k + 1) % len(walls), wall.length.mm, 0.0)
             found.add_length(reading, wall.length, f"length of {_called(found.walls[k])}")
-    if not crossed(spec):
+    if not spec.crossed:
         return
     for k, wall in enumerate(walls):
         if isinstance(wall.turn, Angle) and wall.turn.read:

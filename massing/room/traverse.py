@@ -14,7 +14,7 @@ import numpy as np
 from massing.geometry.solids import Floats
 from massing.room.naming import Faults
 from massing.room.spec import RoomSpec, WallSpec
-from massing.room.surveyed import FIRM, Gathered, crossed, fit, gather
+from massing.room.surveyed import FIRM, Gathered, fit, gather
 from massing.survey.forms import FixedTurns, form_blunder
 from massing.survey.outline import OutlineAdjustment
 from massing.survey.surveyed import Surveyed
@@ -47,7 +47,7 @@ def walk(spec: RoomSpec, values: Values, faults: Faults) -> Walked | None:
     walls = spec.walls or ()
     derived = tuple(wall.length is None for wall in walls)
     form = None
-    if not crossed(spec):
+    if not spec.crossed:
         headings = _headings(walls, faults)
         if headings is None or not _solvable(walls, headings, faults):
             return None
