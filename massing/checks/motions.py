@@ -179,7 +179,7 @@ class _Met:
 
     def told(self, context: Context) -> bool:
         """Whether it fails in some world, or nearly does."""
-        near = NEAR_DEG if self.mover.turns else context.reach
+        near = NEAR_DEG if self.mover.turns else context.rules.near
         return float(self.gap.min()) < self.needs + near
 
 
@@ -187,7 +187,7 @@ def _met(context: Context, movers: list[Mover], blocks: Blocks) -> Iterator[_Met
     """Everything in the way of each mover, what it belongs to taken as one."""
     paths = [path for mover in movers for path in mover.paths]
     owner = np.array([k for k, mover in enumerate(movers) for _ in mover.paths], dtype=np.int64)
-    ahead = [np.radians(NEAR_DEG) if mover.turns else context.reach for mover in movers]
+    ahead = [np.radians(NEAR_DEG) if mover.turns else context.rules.near for mover in movers]
     whole = np.array([float(path.full.max()) for path in paths])
     turning = np.array([path.about is not None for path in paths])
     limits = whole + np.array(ahead)[owner]

@@ -176,8 +176,9 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
     under, over = bounds(rest)
     low, high = np.concatenate([low, under]), np.concatenate([high, over])
     apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
-    apart[:, sweeps:] += context.reach  # zones are crossed or not; a near miss is no news
-    near = np.argwhere(np.triu(apart <= context.reach, 1)[:sweeps])
+    # Bounds are over every world. Zones are crossed or not; a near miss is no news.
+    apart[:, sweeps:] += context.rules.near
+    near = np.argwhere(np.triu(apart <= context.rules.near, 1)[:sweeps])
     stacks = _stacks(context.layout)
     roots = [stacks.get(air.owner, air.owner) for air in airs]
     pairs = [
@@ -228,11 +229,12 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
         (airs[j].kind == "zone", once[k], *sorted((airs[i].owner, airs[j].owner)))
         for k, (i, j, _, _) in enumerate(rows)
     ]
-    least: dict[tuple[object, ...], float] = {}
-    for key, gap in zip(keys, nominal.tolist(), strict=True):
-        least[key] = min(least.get(key, np.inf), gap)
-    # What two owners' other parts come to in another world cannot be further off than the sizes.
-    slack = context.reach - context.rules.near
+    # A gap changes from world to world by no more than its two solids are displaced.
+    shifts = np.array([_displaced(solid) for solid in solids])
+    loose = np.array([shifts[a] + shifts[b] for _, _, a, b in rows])
+    most: dict[tuple[object, ...], float] = {}
+    for key, gap in zip(keys, (nominal + loose).tolist(), strict=True):
+        most[key] = min(most.get(key, np.inf), gap)
     return [
         _Pair(
             airs[i],
@@ -242,8 +244,15 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
             once[k],
         )
         for k, (i, j, a, b) in enumerate(rows)
-        if nominal[k] <= least[keys[k]] + slack and nominal[k] <= context.reach
+        if nominal[k] - loose[k] <= min(most[keys[k]], 0.0 if keys[k][0] else context.rules.near)
     ]
+
+
+def _displaced(solid: Convex) -> float:
+    """How far any corner is from its nominal place in any world, mm."""
+    if solid.worlds == 1:
+        return 0.0
+    return float(np.sqrt(((solid.corners - solid.corners[:1]) ** 2).sum(axis=-1).max()))
 
 
 def _in_worlds(a: Convex, b: Convex, nominal: float, worlds: int) -> Floats:
