@@ -10,7 +10,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import ring_gap
 from massing.room.shape import CeilingPiece, Room
 
-__all__ = ["ceiling_over", "floors_under", "level_under", "overlaps"]
+__all__ = ["ceiling_over", "floors_under", "hung_from", "level_under", "overlaps"]
 
 
 def overlaps(first: Floats, second: Floats) -> bool:
@@ -44,6 +44,19 @@ def ceiling_over(room: Room, footprint: Floats) -> Floats:
         if overlaps(footprint, piece.polygon):
             lowest = np.minimum(lowest, _lowest_in(piece, footprint, room.worlds))
     return lowest
+
+
+def hung_from(room: Room, footprint: Floats) -> Floats:
+    """(worlds,) z a hung thing hangs from: the lowest ceiling over it.
+
+    Wholly outside, where there is none, it is the room's highest, so that the thing still has a
+    place to be found wrong in.
+    """
+    over = ceiling_over(room, footprint)
+    if np.isfinite(over).all():
+        return over
+    tops = [piece.height(piece.polygon).max(axis=1) for piece in room.ceilings]
+    return np.broadcast_to(np.max(tops, axis=0), (room.worlds,))
 
 
 def _lowest_in(piece: CeilingPiece, footprint: Floats, worlds: int) -> Floats:

@@ -19,7 +19,7 @@ from massing.room.partitions import add_partitions
 from massing.room.shape import Room
 from massing.scheme.doors import room_leaves
 from massing.scheme.frames import Frame, plan_frame, turned
-from massing.scheme.ground import ceiling_over, level_under
+from massing.scheme.ground import hung_from, level_under
 from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
 from massing.survey.values import Values
 
@@ -85,10 +85,9 @@ def _base(
         return below.high[:, 2] + lift, below.name
     mount = spec.mount or shape.spec.mount
     footprint = frame.points(_bounds_ring(shape, room.worlds))
-    if spec.at is not None and len(spec.at) == 3:
-        return values(spec.at[2]) + lift, "floor" if mount == "on" else mount
-    if spec.centre is not None and len(spec.centre) == 3:
-        return values(spec.centre[2]) + lift, "floor" if mount == "on" else mount
+    point = spec.at or spec.centre or ()
+    if len(point) == 3:
+        return values(point[2]) + lift, "floor" if mount == "on" else mount
     level = level_under(room, footprint)
     tall = shape.high[:, 2] - shape.low[:, 2]
     lifted = "wall" if mount in {"floor", "on"} and spec.against else mount
@@ -99,7 +98,7 @@ def _base(
         return level + values(spec.top) - tall + lift, lifted
     if spec.drop is not None or mount == "ceiling":
         drop = values(spec.drop) if spec.drop is not None else values.constant(0.0)
-        return ceiling_over(room, footprint) - drop - tall + lift, "ceiling"
+        return hung_from(room, footprint) - drop - tall + lift, "ceiling"
     return level + lift, "floor" if mount == "on" else mount
 
 

@@ -267,3 +267,9 @@ def test_zone_stands_on_the_highest_floor_under_it():
     assert [*zone.polygon[0].min(axis=0), *zone.polygon[0].max(axis=0)] == [1800, 0, 2600, 1200]
     assert zone.level[0] == 180
     assert put("item: desk, at: [1000, 0], facing: east", STEP).zones[0].level[0] == 0
+
+
+def test_hung_wholly_outside_the_room():
+    """There is no ceiling over it: it hangs from the room's highest, and is found in the wall."""
+    lamp = put("item: lamp, at: [-900, -900]", SLOPE)
+    assert box(lamp) == pytest.approx([-900, -900, 2350, -600, -700, 2600])
