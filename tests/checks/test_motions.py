@@ -295,6 +295,16 @@ def test_accepting_it_makes_a_caution():
     assert one.verdict is Verdict.CAUTION
 
 
+def test_a_flush_neighbour_that_the_tape_moves_is_said_once():
+    """Where the worlds push a flush neighbour into the cupboard, its body says so, not its door."""
+    project = room(
+        "item: cupboard, at: [1000, 2400], facing: south", "item: tower, at: ['1600 ±5', 2300]"
+    )
+    answer = check_scheme(project)
+    told = [(f.check, f.verdict) for f in answer.findings if set(f.items) == {"cupboard", "tower"}]
+    assert told == [("bodies", Verdict.REMEASURE)]
+
+
 @pytest.mark.parametrize("kind", ["hinged", "double"])
 def test_a_thick_leaf_leaves_its_own_frame(kind):
     """A bin flush beside the opening is not met by a leaf 60 thick, whose free edge is eased."""
