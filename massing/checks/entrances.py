@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -49,7 +50,7 @@ def entrances(layout: Layout, rules: Rules, widen: float) -> tuple[Entrance, ...
         clear = width
         leaf = leaves.get(door.name)
         if leaf is not None:
-            clear = _past(leaf, leaf_angle(layout, leaf, rules), width)
+            clear = _past(leaf, leaf_angle(layout, leaf, rules.door_angle), width)
             if leaf.opens == "in":
                 own = int(door.hinge == "right")
                 ends[own] = left + own * width
@@ -67,16 +68,18 @@ def _climb(room: Room, door: Opening) -> float:
     return float(door.sill[0]) - (0.0 if np.isnan(level) else level)
 
 
-def leaf_angle(layout: Layout, leaf: Leaf, rules: Rules) -> float:
+@lru_cache(maxsize=16)
+def leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:
     """How far a leaf is taken to stand open on the ways through the room, radians.
 
+    enough_deg : what counts as open enough, degrees
     As far as it gets, where that is enough or what stops it is accepted in the file. A leaf
     stopped short is a finding of its own, and is taken as fully open here: one cause, one finding.
     """
     if leaf.opens != "in":
         return leaf.full
     reach, stopped = opens_to(layout, leaf)
-    enough = min(np.deg2rad(rules.door_angle), leaf.full)
+    enough = min(np.deg2rad(enough_deg), leaf.full)
     held = next((item for item in layout.items if item.name == stopped), None)
     accepted = held is not None and bool({leaf.name, "door leaf"} & set(held.accept))
     return reach if reach >= enough or accepted else leaf.full
@@ -102,7 +105,7 @@ def obstacles_on_foot(
     walker = Walker(headroom, rules.step_over, rules.rise)
     found = list(walkers_plan(layout, walker))
     found += [
-        leaf_block(leaf, leaf_angle(layout, leaf, rules))
+        leaf_block(leaf, leaf_angle(layout, leaf, rules.door_angle))
         for leaf in layout.leaves
         if leaf.opens == "in" or layout.room.wall(leaf.wall).partition
     ]

@@ -51,14 +51,25 @@ def read(context: Context) -> Iterator[Reading]:
     doors = entrances(context.layout, rules, rules.passage + rules.near + context.reach)
     if not zones or not doors:
         return
-    # While moves are tried out only closed ways count, so only those are looked for.
-    wide = rules.sidestep if context.focus is not None else rules.passage + context.reach
+    if context.focus is not None and _none_closed(context, doors, zones):
+        return
+    wide = rules.passage + context.reach
     plan = Plan(context.layout.room, obstacles_on_foot(context.layout, rules, rules.route))
     groups = _grouped(context, plan, doors, zones, wide)
     tightest = min((group.way.width for group in groups), default=0.0)
     for group in groups:
         noted = group.way.width <= tightest and group.way.width <= rules.passage + rules.near
         yield _reading(context, group, noted=noted)
+
+
+def _none_closed(context: Context, doors: tuple[Entrance, ...], zones: list[Zone]) -> bool:
+    """Whether every way is surely open; while moves are tried out only closed ways count."""
+    rules = context.rules
+    plan = Plan(context.layout.room, obstacles_on_foot(context.layout, rules, rules.stoop))
+    goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
+    goals = [goal for goal in goals if goal]
+    open_ = [door for door in doors if door.clear >= rules.sidestep]
+    return all(surely_wide(plan, open_, goals, rules.sidestep))
 
 
 def _zones(layout: Layout) -> list[Zone]:

@@ -105,14 +105,14 @@ class Plan:
     def _thing(self, point: Floats) -> Thing:
         worlds = self.room.worlds
         found: tuple[int, float, Thing] | None = None
-        edges = [
+        edges: list[tuple[str, str, Floats, Floats]] = [
             (block.name, block.kind, block.ring, np.roll(block.ring, -1, axis=1))
             for block in self.blocks
         ]
         for wall in self.room.walls:
             if not wall.partition:
-                ends = wall.left[:, None], wall.right[:, None]
-                edges.append((f"{wall.name} wall", "wall", *ends))
+                name = f"{wall.name} wall"
+                edges.append((name, "wall", wall.left[:, None], wall.right[:, None]))
         for name, kind, starts, ends in edges:
             off, edge, share = _nearest(point, starts[0], ends[0])
             rank = _KINDS[kind] if off <= _ON else 9

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -53,6 +54,7 @@ class Walker:
     rise: float
 
 
+@lru_cache(maxsize=4)
 def walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
     """Everything a walker cannot go through, in every world; room leaves are not in it.
 
