@@ -69,8 +69,8 @@ def _text(name: str, report: SurveyReport) -> Iterator[str]:
     if report.spare == 0:
         yield ""
         yield from wrapped(
-            "Nothing is measured twice, so no slip of the tape would show. One diagonal from "
-            "corner to corner would begin to check the walls.",
+            "Nothing is measured twice, so no slip of the tape would show. A diagonal from corner "
+            "to corner, given with a size or with walls, would begin to check them.",
             "",
             "",
         )

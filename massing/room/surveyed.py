@@ -282,6 +282,7 @@ def fit(
         tested=all(held.half_width > FIRM for held in gathered.observations),
         closing=found.closing,
         turn_error=found.turn_error,
+        others=len(found.others),
     )
     return found, surveyed
 

@@ -110,7 +110,7 @@ def _method(name: str, surveys: tuple[Surveyed, ...], measures: tuple[Measure, .
     """How a wall's own length was measured, from its survey or from the sizes it was given by."""
     for survey in surveys:
         for held in survey.observations:
-            if held.name == f"the {name} wall":
+            if held.name in {f"the {name} wall", name}:
                 return held.method
     axis = {"south": 0, "north": 0, "east": 1, "west": 1}.get(name)
     for measure in measures:

@@ -19,11 +19,11 @@ from massing.survey.readings import (
     first_readings,
     length,
     predictor,
-    turn,
 )
 from massing.survey.shapes import crosses_itself, flips, signed_area, widest_difference
 from massing.survey.shortfall import contradiction, free_columns, outline_points, shortfall
 from massing.survey.traverse import Misclosure, directions, legs, misclosure, turn_misclosure
+from massing.survey.trilateration import trilaterated, unlike_hints
 from massing.survey.walks import first_guesses, way_round
 
 __all__ = ["OutlineAdjustment", "adjust_outline", "outline_problem"]
@@ -85,9 +85,10 @@ def outline_problem(survey: OutlineSurvey) -> Problem:
 
     unknowns = [f"{corner} {axis}" for corner in survey.corners for axis in "xy"]
     walls, turns = first_readings(survey)
+    roughly = list(turns)
     if survey.hints:
-        turns = [b if a is None else a for a, b in zip(turns, survey.hints, strict=True)]
-    starts = first_guesses(walls, turns, clockwise=survey.clockwise)
+        roughly = [b if a is None else a for a, b in zip(turns, survey.hints, strict=True)]
+    starts = first_guesses(walls, roughly, clockwise=survey.clockwise)
     problem = Problem(
         observe=observe,
         observed=np.array([reading.value for reading in readings]),
@@ -97,7 +98,11 @@ def outline_problem(survey: OutlineSurvey) -> Problem:
         starts=tuple(points.ravel()[free_columns(n)] for points in starts),
         turning=np.array([reading.kind == "turn" for reading in readings], dtype=bool),
     )
-    return _with_best_starts(problem)
+    problem = _with_best_starts(problem)
+    if None not in turns[1:]:
+        return problem
+    more = tuple(points.ravel()[free_columns(n)] for points in trilaterated(survey))
+    return replace(problem, starts=(*problem.starts, *more))
 
 
 def _with_best_starts(problem: Problem, most: int = 8) -> Problem:
@@ -140,23 +145,12 @@ def _fitting_shapes(survey: OutlineSurvey, problem: Problem) -> list[Floats]:
     shapes = [outline_points(x, n) for x, cost in ends if cost <= limit]
     way = way_round(first_readings(survey)[1], clockwise=survey.clockwise)
     proper = [p for p in shapes if way * signed_area(p) > 0.0 and not crosses_itself(p)]
-    hinted = [points for points in proper if _as_hinted(survey, points)]
+    hinted = [points for points in proper if survey.hints and not unlike_hints(survey, points)]
     distinct: list[Floats] = []
     for points in hinted or proper or shapes[:1]:
         if all(float(np.abs(points - other).max()) > _SAME for other in distinct):
             distinct.append(points)
     return distinct
-
-
-def _as_hinted(survey: OutlineSurvey, points: Floats) -> bool:
-    """Whether each corner turns the way it is roughly known to."""
-    if not survey.hints:
-        return False
-    n = len(points)
-    turned = predictor([turn(i, 0.0, 1.0) for i in range(n)], n)(points)[0]
-    turned = (turned + 180.0) % 360.0 - 180.0
-    pairs = zip(turned, survey.hints, strict=True)
-    return all(hint is None or float(angle) * hint >= 0.0 for angle, hint in pairs)
 
 
 def adjust_outline(survey: OutlineSurvey) -> OutlineAdjustment:

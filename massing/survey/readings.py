@@ -119,7 +119,10 @@ class OutlineSurvey:
         wall = self.wall_of(reading)
         if wall is None:
             return f"the diagonal {ends}"
-        return f"the {self.walls[wall]} wall" if self.walls else f"the wall {ends}"
+        if not self.walls:
+            return f"the wall {ends}"
+        own = self.walls[wall]
+        return own if own.startswith("wall") else f"the {own} wall"
 
     def wall_of(self, reading: Reading) -> int | None:
         """Which wall a length runs along, None for anything else.

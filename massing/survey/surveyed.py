@@ -45,6 +45,7 @@ class Surveyed:
     find : looks for a single wrong measurement among them
     says : the global test in a sentence
     tested : every measurement has a ±, so that disagreeing means something
+    others : how many other shapes fit the measurements as well
     """
 
     what: str
@@ -55,10 +56,13 @@ class Surveyed:
     tested: bool = True
     closing: Misclosure | None = None
     turn_error: float | None = None
+    others: int = 0
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What the designer should hear unasked: readings that disagree, and the suspect."""
+        """What the designer should hear unasked: disagreement and its suspect, or two shapes."""
+        if self.others and self.adjustment.agrees is not False:
+            return (f"{self.what}: {self.says}",)
         if not self.tested or self.adjustment.agrees is not False:
             return ()
         found = self.find()
