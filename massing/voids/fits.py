@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
+from massing.checks.rules import rules_of
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, inside_of, side_lines
 from massing.geometry.solids import Floats
@@ -25,7 +26,7 @@ from massing.scheme.ground import floors_under, level_under
 from massing.scheme.layout import Layout, Placed
 from massing.survey.values import Values
 from massing.voids.boxes import UsableBox
-from massing.voids.trial import added, conflicts_with
+from massing.voids.trial import added, in_conflict, standing_conflicts
 
 __all__ = ["Candidate", "Fit", "Words", "candidates", "fits_in", "homeless", "plain_words"]
 
@@ -97,19 +98,20 @@ def fits_in(
     layout : the scheme, one world; most : how many are looked for
     refused : placements that are in conflict already; those found to be are added
     """
-    known = set() if refused is None else refused
+    tried = set() if refused is None else refused
+    known = standing_conflicts(layout, rules_of(project))
     found: list[Fit] = []
     for choice in choices:
         if len(found) == most:
             break
         for words in _ways(layout, box, choice):
-            if words in known:
+            if words in tried:
                 continue
             trial = added(project, layout.name, plain_words(words))
-            if not conflicts_with(trial.layout, trial.rules, trial.name):
+            if not in_conflict(trial.layout, trial.rules, trial.name, known):
                 found.append(Fit(choice.name, choice.litres, choice.own, words))
                 break
-            known.add(words)
+            tried.add(words)
     return tuple(found)
 
 

@@ -11,7 +11,8 @@ from typing import Any
 
 from massing.checks.context import Context
 from massing.checks.finding import Reading
-from massing.checks.nudges import failing
+from massing.checks.nudges import Key, failing, failures
+from massing.checks.registry import readings
 from massing.checks.rules import Rules, rules_of
 from massing.geometry.tolerance import TOUCH
 from massing.items.catalog import resolve
@@ -22,7 +23,15 @@ from massing.scheme.layout import Layout
 from massing.scheme.place import place
 from massing.survey.values import Values
 
-__all__ = ["Trial", "added", "conflicts_with", "item_of", "without"]
+__all__ = [
+    "Trial",
+    "added",
+    "conflicts_with",
+    "in_conflict",
+    "item_of",
+    "standing_conflicts",
+    "without",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,7 +82,26 @@ def without(project: Project, scheme: str, names: Collection[str]) -> Project:
     return replace(project, arrangements={**project.arrangements, scheme: changed})
 
 
-def conflicts_with(layout: Layout, rules: Rules, name: str) -> tuple[Reading, ...]:
-    """Everything one thing of a one-world layout is in conflict with."""
+def standing_conflicts(layout: Layout, rules: Rules) -> frozenset[Key]:
+    """What checks of the whole plan, such as ways, find wrong before one more thing comes in."""
+    context = Context(layout, rules, reach=TOUCH, focus=frozenset())
+    return frozenset(failing(context))
+
+
+def conflicts_with(
+    layout: Layout, rules: Rules, name: str, known: frozenset[Key] = frozenset()
+) -> tuple[Reading, ...]:
+    """Everything one thing of a one-world layout is in conflict with, or brings into conflict.
+
+    known : what was wrong without it
+    """
     context = Context(layout, rules, reach=TOUCH, focus=frozenset([name]))
-    return tuple(failing(context).values())
+    return tuple(reading for key, reading in failing(context).items() if key not in known)
+
+
+def in_conflict(
+    layout: Layout, rules: Rules, name: str, known: frozenset[Key] = frozenset()
+) -> bool:
+    """Whether there is any such conflict; the checks stop at the first."""
+    context = Context(layout, rules, reach=TOUCH, focus=frozenset([name]))
+    return any(key not in known for reading in readings(context) for key in failures([reading]))
