@@ -36,6 +36,7 @@ class Asked:
     tilting : whether it may be laid down, None for by its weight
     through : name of the one door to use, None for any
     knuckles : width for hands, mm, both sides together
+    roomy : also look how much the way keeps to each side; a few searches more
     """
 
     hall: float | None = None
@@ -43,6 +44,7 @@ class Asked:
     tilting: bool | None = None
     through: str | None = None
     knuckles: float = 0.0
+    roomy: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +105,9 @@ def carry_in(
             margin = asked.knuckles / 2.0
             found, poses = search(rest, item, way, stage, margin, effort)
             if found.found:
-                best = _roomier(rest, item, way, stage, margin, effort, (found, poses))
+                best = (0.0, (found, poses))
+                if asked.roomy:
+                    best = _roomier(rest, item, way, stage, margin, effort, (found, poses))
                 return _answer(item, way, best, notes)
             tried[found.says] = stage.says
         told = "; ".join(f"{says}, {stage}" for says, stage in tried.items())
@@ -198,9 +202,9 @@ def _answer(
     tight = tightest(found, poses)
     used = list(dict.fromkeys(found.poses))
     ways = " and ".join(dict.fromkeys(name.split(",")[0] for name in used if name != PLACE))
-    keeps = f"keeps {mm(spare)} each side" if spare else "keeps under 5 each side"
+    keeps = f"keeps {mm(spare)} each side, " if spare else ""
     says = (
-        f"{item.name} comes in by {way.name}, {ways}: {keeps}, tightest {mm(tight.gap)} to "
+        f"{item.name} comes in by {way.name}, {ways}: {keeps}tightest {mm(tight.gap)} to "
         f"{tight.against} ({found.says})"
     )
     return CarryAnswer(

@@ -26,6 +26,7 @@ __all__ = ["HOME", "PLACE", "Held", "Stage", "Tight", "search", "stages", "tight
 HOME = 300.0
 """mm; how near its place a thing is pushed home without hands. Common practice, no source."""
 PLACE = "in its place"
+_FAR = 1e5  # mm, beyond any plan
 _COARSE = 40.0  # mm; the step where a plan is too large for the asked one
 
 
@@ -150,7 +151,7 @@ def _home(layout: Layout, item: Placed, way: Doorway, stage: Stage, made: _Made)
     x, y = (own.min(axis=0) + own.max(axis=0)) / 2.0 @ np.array([[cos, sin], [-sin, cos]])
     far = hold.radius + HOME
     box = np.array([x, y]) + far * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
-    fence = outside([box], 400.0)
+    fence = outside([box], _FAR)
     rings, names = obstacles_between(layout, way, base, base + hold.height)
     pose = Pose(PLACE, hold.rings, [*rings, *fence])
     made.poses.append(Held(pose, hold.rings, [*names, *(["its own reach"] * len(fence))]))
