@@ -31,6 +31,7 @@ ITEMS = """
   desk: {body: 1200 x 600 x 740, zone: {front: 800}}
   cupboard: {body: 600 x 300 x 700, mount: wall}
   lamp: {body: 300 x 200 x 250, mount: ceiling}
+  washer: {body: 600 x 600 x 850, gaps: {back: 60, left: 10, right: 10}}
 """
 
 
@@ -273,3 +274,19 @@ def test_hung_wholly_outside_the_room():
     """There is no ceiling over it: it hangs from the room's highest, and is found in the wall."""
     lamp = put("item: lamp, at: [-900, -900]", SLOPE)
     assert box(lamp) == pytest.approx([-900, -900, 2350, -600, -700, 2600])
+
+
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [
+        ("against: north, along: 300", [300, 2340, 900, 2940]),
+        ("against: north, along: 300, off: 0", [300, 2400, 900, 3000]),
+        ("against: north, along: 300, side: front", [300, 2400, 900, 3000]),
+        ("corner: [north, west]", [10, 2340, 610, 2940]),
+        ("corner: [north, west], off-side: 0", [0, 2340, 600, 2940]),
+    ],
+)
+def test_keeps_the_air_it_asks_for(words, wanted):
+    """Off the wall by the gap of the side that faces it, unless the file says how far."""
+    washer = put(f"item: washer, {words}")
+    assert [*washer.low[0, :2], *washer.high[0, :2]] == pytest.approx(wanted, abs=1e-9)
