@@ -24,6 +24,7 @@ from massing.survey.values import Measure, Values
 
 __all__ = ["Answer", "check_scheme"]
 
+_TOLD = 0.005  # a share smaller than this is written as 0.00
 _ORDER = {verdict: number for number, verdict in enumerate(Verdict)}
 
 
@@ -166,7 +167,11 @@ def _finding(
         nudge=nudge,
         source=reading.source,
         linear=not judged.bent,
-        turns_on=tuple((name, round(share, 2) + 0.0) for name, share in judged.shares),
+        turns_on=tuple(
+            (name, round(share, 2) + 0.0)
+            for name, share in judged.shares
+            if judged.bent or abs(share) >= _TOLD
+        ),
     )
 
 

@@ -358,12 +358,12 @@ class RoomSpec(Spec):
 
     @property
     def crossed(self) -> bool:
-        """Whether anything but the walls' own lengths was measured of the outline."""
-        turned = any(
-            wall.turn is not None and wall.turn.pm is not None for wall in self.walls or ()
-        )
+        """Whether the shape comes of measurements: across the room, or a triangle's three sides."""
+        turns = [wall.turn for wall in self.walls or ()]
+        turned = any(turn is not None and turn.pm is not None for turn in turns)
         across = self.diagonals or self.offsets or self.angles
-        return bool(across) or turned or self.square is not None
+        triangle = len(turns) == 3 and all(turn is None for turn in turns)
+        return bool(across) or turned or triangle or self.square is not None
 
     @model_validator(mode="after")
     def _one_outline(self) -> RoomSpec:

@@ -295,6 +295,46 @@ def test_a_textbook_quadrilateral_written_as_a_room_has_the_listed_coordinates()
     np.testing.assert_allclose(distances(corners), distances(np.array(GHILANI_AT)), atol=0.06)
 
 
+def test_three_lengths_alone_make_a_triangle():
+    text = "  walls: [{length: 4000 ±4}, {length: 3000 ±4}, {length: 5000 ±4}]\n"
+    room, measures = built(text)
+    assert sorted(wall.length[0].round(6) for wall in room.walls) == [3000, 4000, 5000]
+    corner = room.wall("wall 2").left[0], room.wall("wall 1").left[0], room.wall("wall 2").right[0]
+    one, other = corner[1] - corner[0], corner[2] - corner[0]
+    assert abs(float(one @ other)) < 1e-3 * 12e6
+    assert len(measures) == 3
+    assert room.surveys[0].adjustment.freedom == 0
+
+
+def test_outside_diagonals_are_adjusted_before_the_walls_come_off():
+    """Walls of 100 all round: the inside is the adjusted outside, each face moved in square."""
+    room, measures = built(WALLS + BOTH + "  measured: outside\n  thickness: 100 ±10\n")
+    plain, _ = built(WALLS + BOTH)
+    for name in ("north", "south", "east", "west"):
+        assert room.wall(name).length[0] < plain.wall(name).length[0] - 190
+        np.testing.assert_allclose(room.wall(name).outward, plain.wall(name).outward, atol=1e-12)
+    assert {wall.provenance for wall in room.walls} == {"derived"}
+    assert len(measures) == 10
+
+
+def test_a_dent_is_told_from_a_bulge_by_which_way_its_corner_turns():
+    """The same five lengths make two rooms; the words right and left choose between them."""
+    dented = np.array([[0, 0], [0, 4000], [2200, 1500], [5000, 0]], dtype=float)
+    size = distances(dented)
+    text = "  walls:\n" + "".join(
+        f"    - {{length: {size[k, (k + 1) % 4]:.3f} ±4, turn: {turn}}}\n"
+        for k, turn in enumerate(("right", "%s", "right", "right"))
+    )
+    text += f"  diagonals: [{{from: B, to: D, length: {size[1, 3]:.3f} ±4}}]\n"
+
+    def across(turn: str) -> float:
+        room, _ = built(text % turn)
+        return float(np.linalg.norm(room.wall("wall 3").left[0] - room.wall("wall 1").left[0]))
+
+    assert across("left") == pytest.approx(size[0, 2], abs=0.05)
+    assert across("right") > size[0, 2] + 500
+
+
 ROOF = """
   size: 4000 ±4 x 3240 ±4
   ceiling:
