@@ -15,6 +15,8 @@ from massing.geometry.solids import Floats
 from massing.room.measure import cells
 from massing.room.shape import Cell
 from massing.scheme.layout import Layout, Placed
+from massing.voids.open_floor import open_region
+from massing.voids.regions import item_shadows, joined
 
 __all__ = ["Tally", "above_item", "obstructed", "tally"]
 
@@ -41,10 +43,9 @@ class Tally:
 
 def tally(layout: Layout) -> Tally:
     """Count one scheme up."""
-    blocked = obstructed(layout, WALKED)
     return Tally(
-        obstructed_m2=blocked.area / 1e6,
-        standing_m2=_tall_floor(layout, WALKED).difference(blocked).area / 1e6,
+        obstructed_m2=obstructed(layout, WALKED).area / 1e6,
+        standing_m2=open_region(layout, WALKED).area / 1e6,
         store_l=math.fsum(_volume(item) for item in layout.items if item.spec.stores) / 1e6,
         bodies_l=_all_bodies(layout) / 1e6,
         above_l=tuple((item.name, above_item(layout, item) / 1e6) for item in layout.items),
@@ -65,50 +66,7 @@ def obstructed(layout: Layout, height: float) -> Any:
 
     Heights are above the floor under each place, so a body over a step is judged on each level.
     """
-    from shapely import Polygon, union_all
-
-    floors = [(Polygon(f.polygon[0]), float(f.level[0])) for f in layout.room.floors]
-    shadows: list[Any] = []
-    for item in layout.items:
-        for part in item.parts:
-            shadow = Polygon(outline_of(part.solid)[0])
-            bottom = float(part.solid.low[0, 2])
-            shadows.extend(
-                shadow.intersection(floor) for floor, level in floors if bottom - level < height
-            )
-    return union_all(shadows)
-
-
-def _tall_floor(layout: Layout, height: float) -> Any:
-    """Plan region where the room is at least so high, fabric counted."""
-    from shapely import Polygon, union_all
-
-    tall = union_all(
-        [Polygon(ring) for cell in cells(layout.room) if len(ring := _tall_part(cell, height))]
-    )
-    low: list[Any] = []
-    for fabric in layout.room.fabric:
-        for part in fabric.parts:
-            shadow = Polygon(outline_of(part)[0])
-            bottom = float(part.low[0, 2])
-            low.extend(
-                shadow.intersection(Polygon(floor.polygon[0]))
-                for floor in layout.room.floors
-                if bottom - float(floor.level[0]) < height
-            )
-    return tall.difference(union_all(low)) if low else tall
-
-
-def _tall_part(cell: Cell, height: float) -> Floats:
-    """The part of a cell at least so high: its ring cut by the line where the slope crosses."""
-    from massing.geometry.polygons import Ring, split
-
-    line = np.array([[cell.plane[0], cell.plane[1], cell.plane[2] - cell.floor - height]])
-    size = float(np.hypot(line[0, 0], line[0, 1]))
-    if size < 1e-12:
-        return cell.polygon if line[0, 2] >= -1e-6 else np.zeros((0, 2))
-    kept, _ = split(Ring.of(cell.polygon), line / size)
-    return np.zeros((0, 2)) if kept is None else kept.points[0]
+    return joined(ring for _, ring in item_shadows(layout, height))
 
 
 def above_item(layout: Layout, item: Placed) -> float:

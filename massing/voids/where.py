@@ -42,7 +42,7 @@ __all__ = ["Blocked", "Stretch", "WallMap", "where_against", "where_along"]
 _FINE = 0.005  # mm; how near a stretch's end is known
 _LEEWAY = 0.04  # mm; a check lets this much overlap by, twice the tolerance and a little
 _TOUCH = 1e-6  # mm; places nearer than this are one
-_STEP = 100.0  # mm; the furthest apart two places that are checked lie
+_STEP = 250.0  # mm; the furthest apart two places that are checked lie
 _FAR = 1e5  # mm; as high and as low as anything is
 _HUNG = 900.0  # mm; how high a thing for the wall hangs where nothing is said
 
