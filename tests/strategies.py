@@ -145,12 +145,14 @@ def project_of(data: Data) -> Project:
 
 def mirrored_name(name: str) -> str:
     """What a thing is called in the mirrored room."""
-    return _MIRROR.get(name, name) if name in _WALLS else name
+    wall = name.removesuffix(" wall")
+    return _MIRROR.get(wall, wall) + name[len(wall) :] if wall in _WALLS else name
 
 
 def turned_name(name: str) -> str:
     """What a thing is called in the turned room."""
-    return _TURN.get(name, name)
+    wall = name.removesuffix(" wall")
+    return _TURN.get(wall, wall) + name[len(wall) :]
 
 
 def _size(data: Data) -> tuple[int, int]:
