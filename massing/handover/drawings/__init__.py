@@ -1,0 +1,1 @@
+"""Measured drawings of a scheme: an answer in, sheets to scale out."""

@@ -1,0 +1,364 @@
+"""The drawing board: marks go on one at a time; what is taken and what is inked is remembered.
+
+Lettering is kept apart exactly: a new line of it goes only where no other is. Linework counts
+against a place without forbidding it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.geometry.solids import Floats
+from massing.handover.drawings.lettering import width_of
+from massing.handover.drawings.sheet import (
+    BODY,
+    DIM,
+    SEEN,
+    Box,
+    Disc,
+    Mark,
+    Pen,
+    Point,
+    Stroke,
+    Words,
+    bounds_of,
+)
+
+Bools: TypeAlias = NDArray[np.bool_]
+
+__all__ = ["BADGE", "PITCH", "Board", "Label"]
+
+PITCH = 4.0
+"""From one line of 2.5 mm lettering to the next, mm."""
+BADGE = 8.4
+"""Across the sign round a finding's number, mm."""
+_GAP = 0.6
+_CLEAR_OF_EDGE = 0.5
+_SHARES = tuple((a, b) for a in (0.5, 0.3, 0.7, 0.12, 0.88) for b in (0.5, 0.25, 0.75, 0.08, 0.92))
+_KEEP = 250
+_NEAR = 60.0
+"""How far from its place a label is first looked for room, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lettering that belongs to a place.
+
+    anchor : what it speaks of; home : convex rings it sits in without a leader, or none
+    near : how much distance counts; upright, bold : of its lettering
+    """
+
+    lines: tuple[str, ...]
+    anchor: Point
+    subject: str = ""
+    home: tuple[Floats, ...] = ()
+    near: float = 0.5
+    height: float = 2.5
+    bold: bool = False
+    leader: bool = True
+    badge: str = ""
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the block, mm; a badge is as wide as it is tall."""
+        if self.badge:
+            return BADGE, BADGE
+        wide = max(width_of(line, self.height, bold=self.bold) for line in self.lines)
+        return wide, (len(self.lines) - 1) * self._pitch + self.height * 1.42
+
+    @property
+    def _pitch(self) -> float:
+        return PITCH * self.height / 2.5
+
+    def words(self, left: float, bottom: float) -> list[Words]:
+        """Its lines, the block's bottom left corner at a point."""
+        wide, tall = self.size
+        top = bottom + (tall / 2.0 if self.badge else tall - self.height * 0.71)
+        return [
+            Words(
+                (left + wide / 2.0, top - k * self._pitch),
+                line,
+                self.height,
+                self.bold,
+                tone="#FFFFFF" if self.badge == "conflict" else "#000000",
+                subject=self.subject,
+            )
+            for k, line in enumerate(self.lines)
+        ]
+
+
+@dataclass(slots=True, eq=False)
+class Board:
+    """Marks on a sheet of a size, mm, and the cells of 1 mm they take."""
+
+    width: float
+    height: float
+    marks: list[Mark] = field(default_factory=list)
+    ink: Floats = field(init=False)
+    bodies: Floats = field(init=False)
+    taken: Floats = field(init=False)
+    lettering: list[Box] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        shape = (int(np.ceil(self.width)) + 1, int(np.ceil(self.height)) + 1)
+        self.ink = np.zeros(shape)
+        self.bodies = np.zeros(shape)
+        self.taken = np.zeros(shape)
+
+    def line(self, points: Sequence[Point] | Floats, pen: Pen, *, closed: bool = False) -> None:
+        """Draw through points."""
+        self.area(points, pen, None, closed=closed)
+
+    def area(
+        self,
+        points: Sequence[Point] | Floats,
+        pen: Pen,
+        fill: str | None,
+        *,
+        closed: bool = True,
+        weight: float | None = None,
+    ) -> None:
+        """Draw a line, closed and filled where asked.
+
+        weight : how much lettering shuns it; the heavier the line the more when left out
+        """
+        held = tuple((float(x), float(y)) for x, y in points)
+        self.marks.append(Stroke(held, pen, closed, fill))
+        ring = [*held, held[0]] if closed else list(held)
+        self._inked(ring, max(0.4, 5.0 * pen.width) if weight is None else weight)
+
+    def disc(self, at: Point, radius: float, pen: Pen, fill: str | None = None) -> None:
+        """Draw a circle."""
+        self.marks.append(Disc(at, radius, pen, fill))
+        self._cells((at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius), self.ink, 0.7)
+
+    def chain(self, start: Point, end: Point, pen: Pen) -> None:
+        """Draw a long dash, dot line: the trace of a cutting plane or an axis."""
+        way = np.subtract(end, start)
+        length = float(np.hypot(*way))
+        if length < 1e-9:
+            return
+        at, k = 0.0, 0
+        while at < length:
+            long = (9.0, 0.4)[k % 2]
+            a, b = (np.add(start, way * min(t, length) / length) for t in (at, at + long))
+            self.line([(float(a[0]), float(a[1])), (float(b[0]), float(b[1]))], pen)
+            at, k = at + long + 1.8, k + 1
+
+    def words(self, words: Words) -> None:
+        """Write lettering where it is told to go."""
+        self.marks.append(words)
+        self.keep(words.box)
+
+    def keep(self, box: Box) -> None:
+        """Take a box, so that no lettering is put there."""
+        self.lettering.append(box)
+        self._cells(box, self.taken, 1.0)
+
+    def shade(self, box: Box, weight: float) -> None:
+        """Make a body's box less welcome to the lettering of other things."""
+        self._cells(box, self.bodies, weight)
+
+    def spare(self, at: Point) -> None:
+        """Keep lettering off a small spot where it can, so that a leader can end there."""
+        self._cells((at[0] - 2.0, at[1] - 2.0, at[0] + 2.0, at[1] + 2.0), self.ink, 3.0)
+
+    def crowd(self, box: Box) -> float:
+        """How much line and lettering a box would cover."""
+        i0, j0 = max(0, int(np.floor(box[0]))), max(0, int(np.floor(box[1])))
+        i1, j1 = int(np.ceil(box[2])), int(np.ceil(box[3]))
+        part = self.ink[i0:i1, j0:j1].sum() + 20.0 * self.taken[i0:i1, j0:j1].sum()
+        return float(part)
+
+    def free(self, box: Box, gap: float = _GAP) -> bool:
+        """Whether a box touches no lettering."""
+        return bool(self._free(np.array([box]), gap)[0])
+
+    def place(self, label: Label, within: Box) -> bool:
+        """Write a label at the best free place within a box, with a leader where it is away."""
+        x, y = self._bare_point(label)
+        spot = (min(max(x, within[0]), within[2]), min(max(y, within[1]), within[3]))
+        label = replace(label, anchor=spot)
+        for corners, home in self._everywhere(label, within):
+            boxes = np.hstack([corners, corners + label.size])
+            good = self._free(boxes, _GAP)
+            starts, long = _starts(boxes, spot)
+            drawn = ~home & long & label.leader
+            tried = good & drawn
+            good[tried] = ~self._crosses(starts[tried], spot)
+            if not good.any():
+                continue
+            k = int(np.argmax(good))
+            if drawn[k]:
+                self.line([(float(starts[k, 0]), float(starts[k, 1])), spot], DIM)
+                self.disc(spot, 0.5, DIM, "#000000")
+            self.write(label, float(corners[k, 0]), float(corners[k, 1]))
+            return True
+        return False
+
+    def write(self, label: Label, left: float, bottom: float) -> None:
+        """Write a label with its bottom left corner at a point."""
+        wide, tall = label.size
+        if label.badge:
+            self._badge(label.badge, (left + wide / 2.0, bottom + tall / 2.0))
+        self.marks.extend(label.words(left, bottom))
+        self.keep((left, bottom, left + wide, bottom + tall))
+
+    def _badge(self, kind: str, at: Point) -> None:
+        """The sign round a finding's number: filled disc, heavy ring, or square."""
+        half = BADGE / 2.0 - 0.3
+        if kind == "caution":
+            (x, y), side = at, half - 0.3
+            ring = [(x - side, y - side), (x + side, y - side), (x + side, y + side)]
+            self.area([*ring, (x - side, y + side)], SEEN, "#FFFFFF")
+        else:
+            self.disc(at, half, BODY, "#000000" if kind == "conflict" else "#FFFFFF")
+
+    def _everywhere(self, label: Label, within: Box) -> Iterator[tuple[Floats, Bools]]:
+        """Free places in turn, the best first: those near what it speaks of, then all of them."""
+        x, y = label.anchor
+        near = (x - _NEAR, y - _NEAR * 0.6, x + _NEAR, y + _NEAR * 0.6)
+        inner = (
+            max(within[0], near[0]),
+            max(within[1], near[1]),
+            min(within[2], near[2]),
+            min(within[3], near[3]),
+        )
+        for box, most in ((inner, 4 * _KEEP), (within, 30 * _KEEP)):
+            corners, home = self._spots(label, box, most)
+            for first in range(0, len(corners), _KEEP):
+                yield corners[first : first + _KEEP], home[first : first + _KEEP]
+
+    def _spots(self, label: Label, within: Box, most: int) -> tuple[Floats, Bools]:
+        """Bottom left corners (n, 2) of free places, the best first, and which are at home."""
+        wide, tall = size = label.size
+        lefts = np.arange(np.ceil(within[0] + _CLEAR_OF_EDGE), within[2] - wide - _CLEAR_OF_EDGE)
+        bottoms = np.arange(np.ceil(within[1] + _CLEAR_OF_EDGE), within[3] - tall - _CLEAR_OF_EDGE)
+        none = np.zeros((0, 2)), np.zeros(0, dtype=bool)
+        if not len(lefts) or not len(bottoms):
+            return none
+        x, y = (grid.ravel() for grid in np.meshgrid(lefts, bottoms, indexing="ij"))
+        free = _sums(self.taken, x, y, size) == 0.0
+        x, y = x[free], y[free]
+        if not len(x):
+            return none
+        home = _inside(label.home, x, y, size)
+        off = np.hypot(x + wide / 2 - label.anchor[0], y + tall / 2 - label.anchor[1])
+        ink = _sums(self.ink, x, y, size)
+        away = 14.0 + 0.5 * _sums(self.bodies, x, y, size)
+        cost = ink * 0.9 + off * label.near + np.where(home, 0.0, away)
+        best = np.argsort(cost, kind="stable")[:most]
+        return np.stack([x[best], y[best]], axis=1), home[best]
+
+    def _bare_point(self, label: Label) -> Point:
+        """What a leader points at, moved within its home off any lettering there."""
+        if not self._covered(label.anchor):
+            return label.anchor
+        for ring in label.home:
+            low, high = ring.min(axis=0), ring.max(axis=0)
+            for share in _SHARES:
+                spot = low + np.array(share) * (high - low)
+                point = (float(spot[0]), float(spot[1]))
+                inside = _inside((ring,), spot[:1], spot[1:], (0.0, 0.0), 0.1)
+                if inside[0] and not self._covered(point):
+                    return point
+        return label.anchor
+
+    def _covered(self, point: Point) -> bool:
+        return not self.free((*point, *point), 0.4)
+
+    def _free(self, boxes: Floats, gap: float) -> Bools:
+        """(n,) whether each of (n, 4) boxes touches no lettering."""
+        held = self._held()
+        apart = boxes[:, :1] >= held[2] + gap
+        apart |= boxes[:, 1:2] >= held[3] + gap
+        apart |= boxes[:, 2:3] <= held[0] - gap
+        apart |= boxes[:, 3:] <= held[1] - gap
+        return np.asarray(apart.all(axis=1))
+
+    def _held(self) -> Floats:
+        """(4, n) left, bottom, right and top of all lettering."""
+        return np.array(self.lettering, dtype=np.float64).reshape(-1, 4).T
+
+    def _crosses(self, starts: Floats, end: Point) -> Bools:
+        """(n,) whether leaders pass through lettering other than what is on their very end."""
+        left, bottom, right, top = self._held() + np.array([[-0.2], [-0.2], [0.2], [0.2]])
+        x, y = end
+        under = (left <= x) & (right >= x) & (bottom <= y) & (top >= y)
+        near, far = 0.0, 1.0
+        for k, (low, high) in enumerate(((left, right), (bottom, top))):
+            step = end[k] - starts[:, k : k + 1]
+            step = np.where(np.abs(step) < 1e-9, 1e-9, step)
+            one, two = (low - starts[:, k : k + 1]) / step, (high - starts[:, k : k + 1]) / step
+            near = np.maximum(near, np.minimum(one, two))
+            far = np.minimum(far, np.maximum(one, two))
+        return np.asarray(((near < far) & ~under).any(axis=1))
+
+    def _inked(self, ring: Sequence[Point], weight: float) -> None:
+        for a, b in pairwise(ring):
+            length = float(np.hypot(b[0] - a[0], b[1] - a[1]))
+            t = np.linspace(0.0, 1.0, max(2, int(length) + 1))
+            i = np.clip(a[0] + t * (b[0] - a[0]), 0, self.ink.shape[0] - 1).astype(int)
+            j = np.clip(a[1] + t * (b[1] - a[1]), 0, self.ink.shape[1] - 1).astype(int)
+            self.ink[i, j] = np.maximum(self.ink[i, j], weight)
+
+    def _cells(self, box: Box, raster: Floats, value: float) -> None:
+        i0, j0 = max(0, int(np.floor(box[0]))), max(0, int(np.floor(box[1])))
+        i1, j1 = max(0, int(np.ceil(box[2]))), max(0, int(np.ceil(box[3])))
+        raster[i0:i1, j0:j1] = np.maximum(raster[i0:i1, j0:j1], value)
+
+    def extent(self) -> Box:
+        """The least box round all marks."""
+        boxes = np.array([bounds_of(mark) for mark in self.marks])
+        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def _sums(raster: Floats, x: Floats, y: Floats, size: tuple[float, float]) -> Floats:
+    """Sum of a raster's cells under blocks whose bottom left corners are whole millimetres."""
+    i, j = x.astype(int), y.astype(int)
+    m = np.minimum(i + int(np.ceil(size[0])), raster.shape[0])
+    n = np.minimum(j + int(np.ceil(size[1])), raster.shape[1])
+    i0, j0 = int(i.min()), int(j.min())
+    part = raster[i0 : int(m.max()), j0 : int(n.max())]
+    total = np.zeros((part.shape[0] + 1, part.shape[1] + 1))
+    total[1:, 1:] = part.cumsum(axis=0).cumsum(axis=1)
+    i, j, m, n = i - i0, j - j0, m - i0, n - j0
+    found = total[m, n] - total[i, n] - total[m, j] + total[i, j]
+    return np.asarray(np.round(found, 6))
+
+
+def _inside(
+    rings: Iterable[Floats],
+    x: Floats,
+    y: Floats,
+    size: tuple[float, float],
+    margin: float = 0.4,
+) -> Bools:
+    """Whether a block lies wholly in one of some convex rings."""
+    found = np.zeros(len(x), dtype=bool)
+    for ring in rings:
+        here = np.ones(len(x), dtype=bool)
+        after = np.roll(ring, -1, axis=0)
+        turn = float(np.sum(ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]))
+        for p, q in zip(ring, after, strict=True):
+            way = (q - p) / max(float(np.hypot(*(q - p))), 1e-9) * np.sign(turn)
+            for dx in (0.0, size[0]):
+                for dy in (0.0, size[1]):
+                    here &= way[0] * (y + dy - p[1]) - way[1] * (x + dx - p[0]) >= margin
+        found |= here
+    return found
+
+
+def _starts(boxes: Floats, anchor: Point) -> tuple[Floats, Bools]:
+    """Where a leader leaves each of (n, 4) boxes, at the side nearest; and if it has a length."""
+    near = np.clip(np.array(anchor), boxes[:, :2], boxes[:, 2:])
+    way = np.array(anchor) - near
+    length = np.hypot(way[:, 0], way[:, 1])
+    return near + way / np.maximum(length, 1e-9)[:, None] * 0.7, length >= 1.5

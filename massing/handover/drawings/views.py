@@ -1,0 +1,134 @@
+"""The views of a set of drawings: an answer in; each view's size and how it is drawn out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import TypeAlias
+
+import numpy as np
+
+from massing.checks.run import Answer
+from massing.checks.words import mm
+from massing.geometry.solids import Floats
+from massing.handover.drawings.board import Board
+from massing.handover.drawings.dimensions import figure
+from massing.handover.drawings.elevation import draw_elevation, wall_spans, walls_to_draw
+from massing.handover.drawings.facts import Drawn, datum_of
+from massing.handover.drawings.plan import cut_level, draw_plan
+from massing.handover.drawings.section import Section, draw_section, sections_of
+from massing.handover.drawings.shapes import Placing
+from massing.handover.drawings.sheet import Box, Point
+from massing.handover.drawings.upright import spans
+from massing.handover.drawings.walls import outer_bounds
+from massing.room.shape import Wall
+from massing.scheme.layout import Placed
+
+__all__ = ["View", "views_of"]
+
+Draw: TypeAlias = Callable[[Board, Placing, Box], Drawn]
+
+_PLAN_EDGES = (39.0, 48.0, 14.0, 14.0)
+_SECTION_EDGES = (19.0, 17.0, 16.0, 4.0)
+_ELEVATION_EDGES = (19.0, 25.5, 16.0, 1.0)
+"""Paper kept round a view for its figures: left, bottom, right, top, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One view: its true bounds in its own plane, mm, and the paper it needs round them."""
+
+    kind: str
+    name: str
+    short: str
+    low: Point
+    high: Point
+    edges: Box
+    draw: Draw
+
+    def size(self, scale: float) -> Point:
+        """Width and height on paper, mm."""
+        left, bottom, right, top = self.edges
+        return (
+            left + right + (self.high[0] - self.low[0]) / scale,
+            bottom + top + (self.high[1] - self.low[1]) / scale,
+        )
+
+    def placing(self, scale: float, cell: Box) -> Placing:
+        """Where it lies in a cell that may be larger than it needs: in the middle."""
+        wide, tall = self.size(scale)
+        left = cell[0] + (cell[2] - cell[0] - wide) / 2.0 + self.edges[0]
+        bottom = cell[1] + (cell[3] - cell[1] - tall) / 2.0 + self.edges[1]
+        return Placing(scale, left - self.low[0] / scale, bottom - self.low[1] / scale)
+
+
+def views_of(answer: Answer) -> tuple[View, ...]:
+    """Plan, two sections, then an elevation of each wall with something to show."""
+    room = answer.layout.room
+    low, high = outer_bounds(room)
+    sections = sections_of(answer)
+    traces = {section.letter: section.trace(low, high) for section in sections}
+    bodies = answer.layout.items
+    least = np.minimum(low, _bound(bodies, low, high)[0])
+    most = np.maximum(high, _bound(bodies, low, high)[1])
+    floor = min(float(f.level[0]) for f in room.floors)
+    plan = View(
+        "plan",
+        f"Plan, cut at {mm(cut_level(answer) - floor)} above the lowest floor",
+        "Plan",
+        (float(least[0]), float(least[1])),
+        (float(most[0]), float(most[1])),
+        _PLAN_EDGES,
+        partial(draw_plan, answer, traces),
+    )
+    upright = [_section(answer, section) for section in sections]
+    walls = [_elevation(answer, wall) for wall in walls_to_draw(answer)]
+    return (plan, *upright, *walls)
+
+
+def _bound(items: tuple[Placed, ...], low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    if not items:
+        return low, high
+    return (
+        np.min([item.low[0, :2] for item in items], axis=0),
+        np.max([item.high[0, :2] for item in items], axis=0),
+    )
+
+
+def _section(answer: Answer, section: Section) -> View:
+    held = spans(answer.layout.room, section.view)
+    thick = max((float(w.thickness[0]) for w in answer.layout.room.walls), default=0.0)
+    low = (held[0].start - thick, min(s.floor for s in held))
+    high = (held[-1].end + thick, max(max(s.ceiling) for s in held))
+    letter = section.letter
+    way = _compass(section)
+    off = section.at - float(datum_of(answer.layout.room)[section.axis])
+    return View(
+        "section",
+        f"Section {letter}–{letter}, {figure(off)} from the datum, looking {way}",
+        f"{letter}–{letter}",
+        low,
+        high,
+        _SECTION_EDGES,
+        partial(draw_section, answer, section),
+    )
+
+
+def _compass(section: Section) -> str:
+    x, y = section.look
+    return ("east" if x > 0 else "west") if abs(x) > 0.5 else ("north" if y > 0 else "south")
+
+
+def _elevation(answer: Answer, wall: Wall) -> View:
+    held = wall_spans(answer.layout.room, wall)
+    name = wall.name if "wall" in wall.name else f"{wall.name} wall"
+    return View(
+        "elevation",
+        f"Elevation of the {name} from inside",
+        name,
+        (0.0, min(s.floor for s in held)),
+        (float(wall.length[0]), max(max(s.ceiling) for s in held)),
+        _ELEVATION_EDGES,
+        partial(draw_elevation, answer, wall),
+    )

@@ -1,0 +1,196 @@
+"""Drawings are to scale, say the layout's own numbers, and letter everything apart."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+from massing.checks.finding import Verdict
+from massing.checks.words import mm
+from massing.errors import InputError
+from massing.handover.drawings.drawings import SCALES, drawing_set
+from massing.handover.drawings.facts import datum_of
+from massing.handover.drawings.sheet import PAPERS, Sheet, Words
+from tests.handover.drawings.sheets import (
+    ELL,
+    EXAMPLES,
+    SCHEMES,
+    answer_of,
+    crowded,
+    drawn,
+    example,
+    outside,
+    overlapping,
+)
+
+EVERY = pytest.mark.parametrize(
+    ("file", "scheme"), SCHEMES, ids=[f"{f.stem}-{s}".replace(" ", "-") for f, s in SCHEMES]
+)
+
+
+def _texts(sheet):
+    return [w.text for w in sheet.words]
+
+
+@EVERY
+def test_lettering_is_apart(file, scheme):
+    """No two lines of lettering share paper, on any sheet."""
+    for sheet in drawn(file, scheme):
+        assert overlapping(sheet) == [], sheet.title
+
+
+@EVERY
+def test_nothing_leaves_the_border(file, scheme):
+    """Every mark lies within the frame."""
+    for sheet in drawn(file, scheme):
+        assert outside(sheet) == [], sheet.title
+
+
+@EVERY
+def test_every_item_is_named_on_the_plan(file, scheme):
+    """Each placed item's number and name stand on the first sheet, once in the drawing."""
+    plan = drawn(file, scheme)[0]
+    for number, item in enumerate(example(file, scheme).layout.items, 1):
+        assert _texts(plan).count(f"{number} {item.name}") == 1
+
+
+@EVERY
+def test_findings_carry_the_checks_numbers(file, scheme):
+    """Each finding that is not clear is listed under its number with its sign, in the set."""
+    told = [w for sheet in drawn(file, scheme) for w in sheet.words if w.subject]
+    held = [f for f in example(file, scheme).findings if f.verdict is not Verdict.CLEAR]
+    signs = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "·"}
+    for number, finding in enumerate(held, 1):
+        shown = {w.text for w in told if w.subject == f"finding {number}"}
+        assert shown == {f"{number}{signs[finding.verdict]}"}
+
+
+@EVERY
+def test_setting_out_is_the_layouts(file, scheme):
+    """Every item's distance from the datum stands on the plan and in the schedule."""
+    answer = example(file, scheme)
+    texts = {t for sheet in drawn(file, scheme) for t in _texts(sheet)}
+    plan = set(_texts(drawn(file, scheme)[0]))
+    datum = datum_of(answer.layout.room)
+    for item in answer.layout.items:
+        x, y = (mm(v).replace("-", "−") for v in item.low[0, :2] - datum)
+        assert {x, y} <= plan
+        assert f"{x}, {y}" in texts
+
+
+@EVERY
+def test_nothing_is_left_out_silently(file, scheme):
+    """The examples need no excuse: all their lettering found room."""
+    excuses = [t for sheet in drawn(file, scheme) for t in _texts(sheet) if t.startswith("No room")]
+    assert excuses == []
+
+
+def test_wall_lengths_are_dimensioned():
+    """The boathouse's inside and outside sizes, its openings and its ceilings."""
+    plan = _texts(drawn(EXAMPLES[0], "first try")[0])
+    for told in ("6000", "6240", "2400", "2640", "4600", "762", "638", "600", "1200"):
+        assert told in plan
+    for told in ("CH 1950", "CH 2750", "CH 1770", "CH 2570", "floor ±0", "floor +180"):
+        assert told in plan
+    assert "2020 to 2420 over +180" in plan
+
+
+def test_the_section_shows_the_overlap_as_below_nothing():
+    """The kayak's edge is some 50 into the slope: the figure is negative."""
+    texts = [t for sheet in drawn(EXAMPLES[0], "first try") for t in _texts(sheet)]
+    below = [float(t.replace("−", "-")) for t in texts if re.fullmatch(r"−[0-9.]+", t)]
+    assert any(-50.5 < t < -49.0 for t in below)
+
+
+def test_a_yawed_desk_in_an_ell():
+    """An L-shaped room and a turned desk: all walls told, the turn told, nothing amiss."""
+    answer = answer_of(ELL)
+    sheets = drawing_set(answer)
+    plan = _texts(sheets[0])
+    for told in ("3600", "1500", "1600", "1200", "1 desk", "2 locker", "turned 30°", "30°"):
+        assert told in plan, told
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_rooms_by_chance(seed):
+    """Small rooms strewn with things: lettering apart, inside the border, every name there."""
+    data = crowded(5 + 3 * seed, seed)
+    sheets = drawing_set(answer_of(data))
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+    plan = _texts(sheets[0])
+    for number, name in enumerate(data["items"], 1):
+        assert f"{number} {name}" in plan
+
+
+def test_forty_items():
+    """Forty things are all named and all scheduled; what had no room is said."""
+    answer = answer_of(crowded(40, 40))
+    sheets = drawing_set(answer)
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+    plan = _texts(sheets[0])
+    everywhere = [t for sheet in sheets for t in _texts(sheet)]
+    for number, item in enumerate(answer.layout.items, 1):
+        assert f"{number} {item.name}" in plan
+        assert item.name in everywhere
+
+
+def test_the_overlap_test_would_notice():
+    """Two lines of lettering in one place, and a mark off the sheet, are found."""
+    marks = (Words((50.0, 50.0), "one"), Words((51.0, 50.0), "two"), Words((5.0, 50.0), "off"))
+    sheet = Sheet("planted", "A4", 297.0, 210.0, (20.0, 10.0, 287.0, 200.0), marks)
+    assert overlapping(sheet) == [("one", "two")]
+    assert outside(sheet) == [marks[2]]
+
+
+def test_scale_steps_down_and_sheets_grow():
+    """The largest scale that fits; a long hall goes to a larger sheet, then to a smaller scale."""
+    hall = {"massing": 1, "project": "hall", "items": {}, "schemes": {"only": []}}
+    found = []
+    for size in ("1500 x 1200", "3000 x 2400", "6000 x 2400", "12000 x 5000", "20000 x 8000"):
+        room = {"size": size, "ceiling": [{"flat": 2400}]}
+        sheet = drawing_set(answer_of({**hall, "room": room}))[0]
+        scale = next(t for t in _texts(sheet) if t.startswith("1:"))
+        found.append((sheet.paper, scale))
+        assert outside(sheet) == []
+    assert found[0] == ("A3", "1:10")
+    assert found[2] == ("A3", "1:25")
+    assert found[3] == ("A3", "1:50")
+    assert found[4] == ("A2", "1:50")
+    ratios = [int(scale[2:]) for _, scale in found]
+    assert ratios == sorted(ratios)
+    assert set(ratios) <= set(SCALES)
+
+
+def test_what_does_not_fit_is_refused():
+    """A scale too large for the sheet asked for is an input fault that names one that fits."""
+    answer = example(EXAMPLES[0], "first try")
+    with pytest.raises(InputError, match="1:50 does"):
+        drawing_set(answer, paper="A4", scale=25)
+    sheets = drawing_set(answer, paper="A4")
+    assert (sheets[0].width, sheets[0].height) == PAPERS["A4"]
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+
+
+def test_an_empty_room_is_drawn():
+    """No items at all: plan and sections still come out."""
+    data = {
+        "massing": 1,
+        "project": "empty",
+        "room": {"size": "3000 x 2000", "ceiling": [{"flat": 2400}]},
+        "items": {},
+        "schemes": {"only": []},
+    }
+    sheets = drawing_set(answer_of(data))
+    assert {"3000", "2000"} <= set(_texts(sheets[0]))
+    assert all(np.isfinite(w.middle).all() for sheet in sheets for w in sheet.words)
