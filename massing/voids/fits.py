@@ -107,7 +107,7 @@ def fits_in(
         for words in _ways(layout, box, choice):
             if words in tried:
                 continue
-            trial = added(project, layout.name, plain_words(words))
+            trial = added(project, layout.name, plain_words(words), layout)
             if not in_conflict(trial.layout, trial.rules, trial.name, known):
                 found.append(Fit(choice.name, choice.litres, choice.own, words))
                 break

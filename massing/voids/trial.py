@@ -17,7 +17,7 @@ from massing.checks.rules import Rules, rules_of
 from massing.geometry.tolerance import TOUCH
 from massing.items.catalog import resolve
 from massing.items.spec import ItemSpec
-from massing.project.project import Project
+from massing.project.project import Arrangement, Project
 from massing.project.scheme_spec import PlacementSpec
 from massing.scheme.layout import Layout
 from massing.scheme.place import place
@@ -52,8 +52,13 @@ def item_of(project: Project, name: str) -> ItemSpec:
     return project.items[name] if name in project.items else resolve(name, project.items)
 
 
-def added(project: Project, scheme: str, words: dict[str, Any]) -> Trial:
-    """Put one more thing into a scheme; ``words`` are a placement's, as in the file."""
+def added(
+    project: Project, scheme: str, words: dict[str, Any], layout: Layout | None = None
+) -> Trial:
+    """Put one more thing into a scheme; ``words`` are a placement's, as in the file.
+
+    layout : the scheme without it, one world, where that is at hand
+    """
     arrangement = project.arrangement(scheme)
     spec = PlacementSpec.model_validate(words)
     taken = {name for name, _ in arrangement.placements}
@@ -63,9 +68,30 @@ def added(project: Project, scheme: str, words: dict[str, Any]) -> Trial:
         name = f"{spec.item} {number}"
     grown = replace(arrangement, placements=(*arrangement.placements, (name, spec)))
     items = {**project.items, str(spec.item): item_of(project, str(spec.item))}
-    arrangements = {**project.arrangements, scheme: grown}
-    made = replace(project, items=items, arrangements=arrangements)
-    return Trial(made, place(made, scheme, Values()), rules_of(made), name)
+    made = replace(project, items=items, arrangements={**project.arrangements, scheme: grown})
+    if layout is None:
+        whole = place(made, scheme, Values())
+    else:
+        alone = _with(made, grown, _stack(grown, name))
+        whole = replace(layout, items=(*layout.items, place(alone, scheme, Values()).item(name)))
+    return Trial(made, whole, rules_of(made), name)
+
+
+def _stack(arrangement: Arrangement, name: str) -> set[str]:
+    """A thing and all it stands on, one below the other."""
+    names = {name}
+    below = arrangement.placement(name).on
+    while below is not None:
+        names.add(str(below))
+        below = arrangement.placement(str(below)).on
+    return names
+
+
+def _with(project: Project, arrangement: Arrangement, names: Collection[str]) -> Project:
+    """The project with only these things in a scheme."""
+    kept = tuple((n, spec) for n, spec in arrangement.placements if n in names)
+    changed = replace(arrangement, placements=kept)
+    return replace(project, arrangements={**project.arrangements, arrangement.name: changed})
 
 
 def without(project: Project, scheme: str, names: Collection[str]) -> Project:
@@ -77,9 +103,7 @@ def without(project: Project, scheme: str, names: Collection[str]) -> Project:
         if not riders:
             break
         gone |= riders
-    kept = tuple((n, spec) for n, spec in arrangement.placements if n not in gone)
-    changed = replace(arrangement, placements=kept)
-    return replace(project, arrangements={**project.arrangements, scheme: changed})
+    return _with(project, arrangement, {n for n, _ in arrangement.placements} - gone)
 
 
 def standing_conflicts(layout: Layout, rules: Rules) -> frozenset[Key]:

@@ -125,6 +125,19 @@ def test_added_and_without():
     assert len(without(project, "one", {"tub"}).arrangement("one").placements) == 1
 
 
+def test_added_to_a_layout_at_hand():
+    """One thing put into a layout is where it is when the whole scheme is placed again."""
+    project = project_of(SHELF + "    - {item: tub, on: case, shift: [200, 0], turn: 90}\n")
+    layout = laid(project, "one")
+    words = {"item": "tub", "on": "tub", "turn": 30}
+    quick, whole = added(project, "one", words, layout), added(project, "one", words)
+    assert quick.name == whole.name == "tub 2"
+    for mine, other in zip(quick.layout.items, whole.layout.items, strict=True):
+        assert mine.name == other.name
+        assert mine.footing == other.footing
+        assert (mine.parts[0].solid.corners == other.parts[0].solid.corners).all()
+
+
 @pytest.fixture(scope="module")
 def boathouse() -> Project:
     return read_project(BOATHOUSE)
