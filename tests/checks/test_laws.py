@@ -37,13 +37,18 @@ def same_name(name: str) -> str:
     return name
 
 
+def named(check, items, name):
+    """What a finding is about; which two things bound the tightest place may be a tie."""
+    return frozenset() if check in {"passage", "escape"} else frozenset(map(name, items))
+
+
 def measured(data, name=same_name):
     """The least gap of every check and set of things, names as in the first project."""
     project = project_of(data)
     context = Context(place(project, "only", Values()), rules_of(project), reach=REACH + 1.0)
     found: dict[tuple, float] = {}
     for reading in readings(context):
-        key = (reading.check, frozenset(name(item) for item in reading.items), reading.unit)
+        key = (reading.check, named(reading.check, reading.items, name), reading.unit)
         found[key] = min(found.get(key, float("inf")), float(reading.gap[0]))
     # What is further off than the checks look may or may not be told.
     return {key: gap for key, gap in found.items() if key[2] != "mm" or gap < REACH}
@@ -53,7 +58,7 @@ def verdicts(data, name=same_name):
     """How many of each verdict, by check and set of things; near misses are left out."""
     answer = check_scheme(project_of(data), "only", nudges=False)
     return Counter(
-        (f.check, f.verdict, frozenset(name(item) for item in f.items))
+        (f.check, f.verdict, named(f.check, f.items, name))
         for f in answer.findings
         if f.verdict is not Verdict.CLEAR
     )
