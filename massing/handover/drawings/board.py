@@ -32,12 +32,14 @@ from massing.handover.drawings.sheet import (
 
 Bools: TypeAlias = NDArray[np.bool_]
 
-__all__ = ["BADGE", "PITCH", "Board", "Label"]
+__all__ = ["BADGE", "LEVEL", "PITCH", "Board", "Label"]
 
 PITCH = 4.0
 """From one line of 2.5 mm lettering to the next, mm."""
 BADGE = 8.4
 """Across the sign round a finding's number, mm."""
+LEVEL = 5.0
+"""Paper a level mark takes before its figure, mm."""
 _GAP = 0.6
 _CLEAR_OF_EDGE = 0.5
 _SHARES = tuple((a, b) for a in (0.5, 0.3, 0.7, 0.12, 0.88) for b in (0.5, 0.25, 0.75, 0.08, 0.92))
@@ -51,7 +53,8 @@ class Label:
     """Lettering that belongs to a place.
 
     anchor : what it speaks of; home : convex rings it sits in without a leader, or none
-    near : how much distance counts; upright, bold : of its lettering
+    near : how much distance counts; leader : draw one where it is away
+    badge : the verdict whose sign goes round it; level : with a level mark before it
     """
 
     lines: tuple[str, ...]
@@ -63,6 +66,7 @@ class Label:
     bold: bool = False
     leader: bool = True
     badge: str = ""
+    level: bool = False
 
     @property
     def size(self) -> tuple[float, float]:
@@ -70,6 +74,7 @@ class Label:
         if self.badge:
             return BADGE, BADGE
         wide = max(width_of(line, self.height, bold=self.bold) for line in self.lines)
+        wide += LEVEL if self.level else 0.0
         return wide, (len(self.lines) - 1) * self._pitch + self.height * 1.42
 
     @property
@@ -82,7 +87,7 @@ class Label:
         top = bottom + (tall / 2.0 if self.badge else tall - self.height * 0.71)
         return [
             Words(
-                (left + wide / 2.0, top - k * self._pitch),
+                (left + (wide + (LEVEL if self.level else 0.0)) / 2.0, top - k * self._pitch),
                 line,
                 self.height,
                 self.bold,
@@ -207,8 +212,19 @@ class Board:
         wide, tall = label.size
         if label.badge:
             self._badge(label.badge, (left + wide / 2.0, bottom + tall / 2.0))
+        if label.level:
+            self._level_mark((left + 1.7, bottom + tall / 2.0))
         self.marks.extend(label.words(left, bottom))
         self.keep((left, bottom, left + wide, bottom + tall))
+
+    def _level_mark(self, at: Point) -> None:
+        """A circle quartered, two quarters filled: the level of a finished surface."""
+        x, y = at
+        self.disc(at, 1.5, DIM, "#FFFFFF")
+        for sign in (1.0, -1.0):
+            turns = np.linspace(0.0, np.pi / 2.0, 9)
+            arc = np.stack([x + sign * 1.5 * np.cos(turns), y + sign * 1.5 * np.sin(turns)], axis=1)
+            self.area(np.vstack([[x, y], arc]), DIM, "#000000")
 
     def _badge(self, kind: str, at: Point) -> None:
         """The sign round a finding's number: filled disc, heavy ring, or square."""

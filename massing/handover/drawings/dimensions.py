@@ -127,6 +127,11 @@ def running(board: Board, line: Line, stops: Sequence[tuple[float, float]], limi
     if places is None:
         return False
     zero = line.paper(0.0)
+    (x0, y0), (x1, y1) = (
+        line.point(min(zero, *ends), line.side * 14.0),
+        line.point(max(zero, *ends)),
+    )
+    board.shade((min(x0, x1) - 1, min(y0, y1) - 1, max(x0, x1) + 1, max(y0, y1) + 1), 0.6)
     board.line([line.point(min(zero, *ends)), line.point(max(zero, *ends))], DIM)
     board.disc(line.point(zero), 1.0, DIM, "#FFFFFF")
     for true, end, place in zip(trues, ends, places, strict=True):

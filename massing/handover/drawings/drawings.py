@@ -28,7 +28,7 @@ from massing.handover.drawings.schedule import draw_table, rows_of, table_height
 from massing.handover.drawings.sheet import BODY, PAPERS, Box, Sheet, Words
 from massing.handover.drawings.views import View, views_of
 
-__all__ = ["SCALES", "drawing_set"]
+__all__ = ["SCALES", "drawing_set", "ranges"]
 
 SCALES = (10, 20, 25, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 """Reductions. Source: ISO 5455; 1:25 is common practice, no source."""
@@ -248,15 +248,32 @@ def _side(page: _Page, shown: list, size: tuple[float, float]) -> set[int]:  # t
     out = findings_column(page.board, (box[0], box[1] + tall, box[2], box[3]), shown, title)
     y = box[1] + tall - 3.0
     if out:
-        told = f"Findings {', '.join(map(str, out))}: on the last sheets."
-        words = Words((0, 0), told, 2.2, bold=True)
-        for line in wrapped(told, 2.2, box[2] - box[0], bold=True)[:1]:
-            line_at(page.board, box[0], y + 5.0, Words((0, 0), line, words.height, bold=True))
+        told = f"Findings {ranges(out)}: on the last sheets."
+        lines = wrapped(told, 2.2, box[2] - box[0], bold=True)
+        for k, line in enumerate(reversed(lines)):
+            at = y + 4.5 + 3.6 * k
+            line_at(page.board, box[0], at, Words((0, 0), line, 2.2, bold=True))
     for note in notes:
         for line in wrapped(note, 2.0, box[2] - box[0]):
             line_at(page.board, box[0], y, Words((0, 0), line, 2.0))
             y -= 3.2
     return set(out)
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Numbers in order as a person would say them.
+
+    >>> ranges([3, 5, 6, 7, 9])
+    '3, 5 to 7, 9'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = [f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(map(str, r)) for r in runs]
+    return ", ".join(told)
 
 
 def _notes(page: _Page) -> Iterator[str]:

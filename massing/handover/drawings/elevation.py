@@ -131,6 +131,10 @@ def draw_elevation(answer: Answer, wall: Wall, board: Board, placing: Placing, a
         drawn.missed.append("setting-out figures (see the schedule)")
     for item in items:
         _hung(board, placing, item, wall, held, area)
+    for _, finding in numbered(answer):
+        if finding.at_mm is not None:
+            u, z = view.flat(np.array([finding.at_mm]))[0]
+            board.spare(placing.point(float(u), float(z)))
     for thing in things:
         shade(board, placing, thing.shape)
     head_figures(board, placing, runs)
@@ -239,4 +243,4 @@ def _labels(
     for start, end, floor in floor_runs(held):
         told = f"floor {level_words(floor)}"
         x, y = placing.point((start + end) / 2, floor)
-        yield Label((told,), (x, y - 3.0), told, near=0.4, leader=False, bold=True)
+        yield Label((told,), (x, y - 3.0), told, near=0.4, leader=False, bold=True, level=True)

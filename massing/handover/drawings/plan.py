@@ -351,7 +351,12 @@ def _levels(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
     for floor in room.floors:
         ring = _ring_of(placing, floor.polygon[0])
         told = f"floor {level_words(float(floor.level[0]))}"
-        yield Label((told,), _tuple(ring.mean(axis=0)), told, (ring,), near=0.1, bold=True), None
+        yield (
+            Label(
+                (told,), _tuple(ring.mean(axis=0)), told, (ring,), near=0.1, bold=True, level=True
+            ),
+            None,
+        )
 
 
 def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
@@ -374,4 +379,5 @@ def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
             told.add(words)
             inward = (middle - point) / max(float(np.hypot(*(middle - point))), 1e-9)
             spot = placing.points(point[None])[0] + inward * np.array([9.0, 5.0])
-            yield Label((words,), _tuple(spot), words, near=0.8, leader=False), None
+            home = (_ring_of(placing, cell.polygon),)
+            yield Label((words,), _tuple(spot), words, home, near=0.8, leader=False), None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from massing.checks.run import Answer
@@ -68,7 +70,7 @@ def _wall(board: Board, placing: Placing, room: Room, wall: Wall, edge: Floats, 
         (o for o in room.openings if o.wall == wall.name), key=lambda o: float(o.left[0])
     )
     if side is None:
-        return _oblique(board, placing, wall, area)
+        return _oblique(board, placing, wall, openings, area)
     axis, sign = side
     face = placing.points((wall.left[0] + wall.thickness[0] * wall.outward[0])[None])[0]
     outermost = abs(face[1 - axis] - edge[0 if sign < 0 else 1, 1 - axis]) < 0.01
@@ -123,23 +125,39 @@ def _repeats(room: Room, wall: Wall) -> bool:
     )
 
 
-def _oblique(board: Board, placing: Placing, wall: Wall, area: Box) -> bool:
-    """Length of a wall that runs askew, on a line beside it."""
+def _oblique(
+    board: Board, placing: Placing, wall: Wall, openings: list[Opening], area: Box
+) -> bool:
+    """Openings and length of a wall that runs askew, on lines beside it."""
     out = wall.outward[0]
     off = _FIRST if min(float(out[0]), float(out[1])) < -0.3 else _STEP
-    face = wall.thickness[0] * out
-    p, q = placing.points(np.array([wall.left[0] + face, wall.right[0] + face]))
-    ends = [p + off * out, q + off * out]
-    board.line(np.array(ends), DIM)
-    for start, end in zip((p, q), ends, strict=True):
-        board.line(np.array([end - 3.0 * out, end + 1.2 * out]), DIM)
-        board.line(np.array([start + out, start + 3.0 * out]), DIM)
-        tick = np.array([1.1, 1.1])
-        board.line(np.array([end - tick, end + tick]), DIM)
-    at = (ends[0] + ends[1]) / 2.0 + 3.0 * out
-    told = figure(float(wall.length[0]))
-    spot = (float(at[0]), float(at[1]))
-    return board.place(Label((told,), spot, near=3.0, leader=False), area)
+    done = True
+    if openings:
+        done &= _askew(board, placing, wall, _stops(wall, openings), off, area)
+        off += _STEP
+    return _askew(board, placing, wall, [0.0, float(wall.length[0])], off, area) and done
+
+
+def _askew(
+    board: Board, placing: Placing, wall: Wall, stops: list[float], off: float, area: Box
+) -> bool:
+    """A chain along a wall at any angle, its figures level and beside it."""
+    out, along = wall.outward[0], wall.along[0]
+    face = wall.left[0] + wall.thickness[0] * out
+    places = placing.points(np.array([face + stop * along for stop in stops]))
+    ends = places + off * out
+    board.line(ends[[0, -1]], DIM)
+    for place, end in zip(places, ends, strict=True):
+        board.line(np.array([place + out, place + 3.0 * out]), DIM)
+        board.line(np.array([end - 2.0 * out, end + 1.2 * out]), DIM)
+        board.line(np.array([end - 1.1, end + 1.1]), DIM)
+    done = True
+    for k, (first, last) in enumerate(pairwise(stops)):
+        at = (ends[k] + ends[k + 1]) / 2.0 + 3.0 * out
+        spot = (float(at[0]), float(at[1]))
+        label = Label((figure(last - first),), spot, near=3.0, leader=False)
+        done &= board.place(label, area)
+    return done
 
 
 def _overall(board: Board, placing: Placing, room: Room, edge: Floats, area: Box) -> bool:

@@ -13,11 +13,12 @@ from massing.checks.run import Answer
 from massing.checks.words import mm
 from massing.geometry.solids import Floats
 from massing.handover.drawings.board import Board
+from massing.handover.drawings.cutting import Section, sections_of
 from massing.handover.drawings.dimensions import figure
 from massing.handover.drawings.elevation import draw_elevation, wall_spans, walls_to_draw
 from massing.handover.drawings.facts import Drawn, datum_of
 from massing.handover.drawings.plan import cut_level, draw_plan
-from massing.handover.drawings.section import Section, draw_section, sections_of
+from massing.handover.drawings.section import draw_section
 from massing.handover.drawings.shapes import Placing
 from massing.handover.drawings.sheet import Box, Point
 from massing.handover.drawings.upright import spans
