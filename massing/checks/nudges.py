@@ -23,6 +23,7 @@ _FOLDS = (
     ("door leaf", "doorway"),
     ("bodies", "zone"),
     ("bodies", "clearance"),
+    ("bodies", "motion"),
     ("ceiling", "headroom"),
     ("ceiling", "clearance"),
     ("walls", "clearance"),

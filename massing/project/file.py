@@ -68,6 +68,8 @@ class RuleSpec(Spec):
     support: Number | None = None
     door_angle: Number | None = None
     passage: PositiveLength | None = None
+    step_by_door: PositiveLength | None = None
+    hinge_side: PositiveLength | None = None
     sidestep: PositiveLength | None = None
     route: PositiveLength | None = None
     stoop: PositiveLength | None = None

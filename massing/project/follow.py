@@ -90,7 +90,26 @@ def check_names(
             for word in placement.accept
             if word not in allowed
         ]
+        faults += _no_motion(placement, items)
     return [*faults, *_doors(arrangement, doors), *_together(arrangement, room, items)]
+
+
+def _no_motion(placement: PlacementSpec, items: Mapping[str, ItemSpec]) -> list[Fault]:
+    """States of a placement that name no motion of its item."""
+    spec = items.get(str(placement.item))
+    if spec is None:
+        return []
+    known = [str(motion.name) for motion in spec.motions]
+    told = ", ".join(known) or "none"
+    return [
+        Fault(
+            f"'{placement.item}' has no motion '{word}'; it has {told}",
+            mark_of(word),
+            nearest(word, known),
+        )
+        for word in placement.state
+        if word not in known
+    ]
 
 
 def _room_names(room: Room) -> dict[str, str]:

@@ -49,6 +49,7 @@ class PlacementSpec(Spec):
     drop: LengthField | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] | None = None
     stays: Flag = False
+    state: dict[Name, Literal["open", "up", "out", "shut"]] = Field(default_factory=dict)
     accept: tuple[Name, ...] = ()
 
     @model_validator(mode="after")
@@ -85,6 +86,7 @@ class MoveSpec(Spec):
     top: LengthField | None = None
     drop: LengthField | None = None
     by: PlaceField | None = None
+    state: dict[Name, Literal["open", "up", "out", "shut"]] | None = None
     accept: tuple[Name, ...] | None = None
 
     @model_validator(mode="after")

@@ -21,6 +21,7 @@ from massing.scheme.doors import room_leaves
 from massing.scheme.frames import Frame, plan_frame, turned
 from massing.scheme.ground import hung_from, level_under
 from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
+from massing.scheme.states import with_states
 from massing.survey.values import Values
 
 __all__ = ["place"]
@@ -132,7 +133,7 @@ def _placed(
         Gap(name, gap.side, gap.why, gap.depth, frame.solid(gap.solid, base)) for gap in shape.gaps
     )
     motions = tuple(_motion(name, motion, frame, base) for motion in shape.motions)
-    return Placed(
+    placed = Placed(
         name=name,
         spec=shape.spec,
         parts=parts,
@@ -148,6 +149,7 @@ def _placed(
         accept=spec.accept,
         mark=spec.mark,
     )
+    return with_states(placed, spec.state)
 
 
 def _zone(name: str, zone: ZoneShape, frame: Frame, room: Room) -> Zone:
