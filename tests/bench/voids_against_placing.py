@@ -40,9 +40,10 @@ DOOR = "\ndoors: [{name: door, wall: %s, along: %d, leaf: 762 x 1981, hinge: lef
 
 def random_project(rng: np.random.Generator) -> Project:
     """A room with up to five posts, and a case to be placed in it."""
-    room = ROOMS[int(rng.integers(len(ROOMS)))]
-    if "size" in room and rng.random() < 0.6:
-        room += DOOR % (rng.choice(["north", "east"]), int(rng.integers(100, 1800)))
+    number = int(rng.integers(len(ROOMS)))
+    room = ROOMS[number]
+    if number < 2 and rng.random() < 0.6:  # the others are too low for a door somewhere
+        room += DOOR % (rng.choice(["north", "east"][: number + 1]), int(rng.integers(100, 1800)))
     items, rows = "", ""
     for k in range(int(rng.integers(0, 6))):
         w, d, h = rng.integers(100, 900, 3)
