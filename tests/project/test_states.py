@@ -14,8 +14,8 @@ project: Scullery
 room: {{size: 3000 x 2400, ceiling: [{{flat: 2300}}]}}
 schemes:
   a:
-    - {{item: front load washer, name: washer, at: [0, 1500], facing: south, state: {{{state}}}}}
-    - {{item: storage box, name: box, at: [100, 1100]}}
+    - {{item: front load washer, name: washer, at: [1000, 1500], facing: south, state: {{{state}}}}}
+    - {{item: storage box, name: box, at: [700, 1100]}}
 """
 
 
