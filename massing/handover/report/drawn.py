@@ -53,7 +53,7 @@ class Subject:
 def draw_plan(answer: Answer, paper: Paper, subject: Subject) -> Markup:
     """The room from above."""
     layout = answer.layout
-    paper.keep_off(subject.marks)
+    paper.keep_off(subject.marks, subject.dimensions)
     paper.fill("ground", layout.room.outline[0])
     for floor in layout.room.floors:
         paper.fill("level", floor.polygon[0])
@@ -136,7 +136,7 @@ def _plan_middle(item: Placed) -> tuple[float, float]:
 def draw_section(answer: Answer, paper: Paper, line: Line, subject: Subject) -> Markup:
     """The room cut upright along a line; what lies past the cut is drawn in outline behind it."""
     layout = answer.layout
-    paper.keep_off(subject.marks)
+    paper.keep_off(subject.marks, subject.dimensions)
     pieces = cut_room(layout.room, line)
     _air(paper, pieces, layout.items, line, subject)
     for opening in layout.room.openings:

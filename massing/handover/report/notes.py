@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from importlib import import_module
 
 from massing.checks.rules import RULES
 from massing.checks.run import Answer
@@ -58,21 +57,15 @@ def assumptions_part(answer: Answer) -> Markup:
 
 
 def sheets_of(answer: Answer) -> tuple[tuple[str, bytes], ...]:
-    """Titles and SVG files of the drawn sheets; none where the drawings are not part of this copy.
+    """Titles and SVG files of the drawn sheets."""
+    from massing.handover.drawings.drawings import drawing_set
+    from massing.handover.drawings.svg import svg_of
 
-    A sheet is shown as a picture, which no script or style in it can leave.
-    """
-    try:
-        drawn = import_module("massing.handover.drawings.drawings")
-        written = import_module("massing.handover.drawings.svg")
-    except ModuleNotFoundError:
-        return ()
-    sheets = drawn.drawing_set(answer)
-    return tuple((str(one.title), written.svg_of(one).encode("utf-8")) for one in sheets)
+    return tuple((sheet.title, svg_of(sheet).encode("utf-8")) for sheet in drawing_set(answer))
 
 
 def drawings_part(answer: Answer) -> Markup | None:
-    """The drawn sheets to scale; None without any."""
+    """The drawn sheets, each as a picture, which no script or style in it can leave."""
     sheets = sheets_of(answer)
     if not sheets:
         return None

@@ -102,8 +102,15 @@ class Paper:
             share += max(min(x1, a1) - max(x0, a0), 0.0) * max(min(y1, b1) - max(y0, b0), 0.0)
         return share / max((x1 - x0) * (y1 - y0), 1.0)
 
-    def keep_off(self, marks: Sequence[Mark]) -> None:
-        """Take the discs' places and the scale's before any words are set."""
+    def keep_off(
+        self,
+        marks: Sequence[Mark],
+        dimensions: Sequence[tuple[tuple[float, float], tuple[float, float], str]] = (),
+    ) -> None:
+        """Take the places of discs, figures and the scale before any names are set."""
+        for start, end, told in dimensions:
+            x, y, half = self._figure(start, end, told)
+            self.taken.append((x - half, y - 9.0, x + half, y + 3.0))
         _, tall = self.size
         self.taken.append((4.0, tall - 16.0, 1000.0 / self.unit + 34.0, tall))
         for x, y in _spread([self.xy(*mark.at) for mark in marks], self.size):
@@ -121,16 +128,23 @@ class Paper:
             f"M{x - nx:.1f} {y - ny:.1f}L{x + nx:.1f} {y + ny:.1f}" for x, y in ((ax, ay), (bx, by))
         )
         self.drawn.append(e("path", class_="dimension", d=f"M{ax:g} {ay:g}L{bx:g} {by:g}{ticks}"))
-        wide, tall = self.size
-        half = len(told) * _WIDE / 2 + 4
-        upright = abs(by - ay) >= abs(bx - ax)
-        side = -1 if ax + 2 * half + 8 > wide else 1
-        x = (ax + bx) / 2 + (side * (half + 4) if upright else 0.0)
-        y = min(max((ay + by) / 2 + (3.5 if upright else -7.0), 10.0), tall - 6)
-        x = min(max(x, half), wide - half)
+        x, y, _ = self._figure(start, end, told)
         self.drawn.append(
             e("text", told, class_="figure", x=f"{x:.1f}", y=f"{y:.1f}", text_anchor="middle")
         )
+
+    def _figure(
+        self, start: Sequence[float], end: Sequence[float], told: str
+    ) -> tuple[float, float, float]:
+        """Where a dimension's figure goes, and half its width: discs lie to the right, so left."""
+        (ax, ay), (bx, by) = self.xy(start[0], start[1]), self.xy(end[0], end[1])
+        wide, tall = self.size
+        half = len(told) * _WIDE / 2 + 4
+        upright = abs(by - ay) >= abs(bx - ax)
+        side = 1 if ax - 2 * half - 8 < 0 else -1
+        x = (ax + bx) / 2 + (side * (half + 4) if upright else 0.0)
+        y = min(max((ay + by) / 2 + (3.5 if upright else -7.0), 10.0), tall - 6)
+        return min(max(x, half), wide - half), y, half
 
     def marks(self, marks: Sequence[Mark]) -> None:
         """Numbered discs beside their places, kept off one another, each tied to its place."""

@@ -169,7 +169,7 @@ def _steps(found: Sequence[tuple[int, Finding]]) -> Markup | None:
     ]
     return e(
         "fieldset",
-        e("legend", "Findings"),
+        e("legend", f"Findings, {len(found)}"),
         e("button", "← Previous", type="button", data_step="-1"),
         e("button", "Next →", type="button", data_step="1"),
         e("ol", rows, class_="list", role="list"),

@@ -100,7 +100,8 @@ def opening_sentence(findings: Iterable[Finding]) -> str:
             f"{count(tape, 'verdict')} that {waits} on the tape."
         )
     if conflicts:
-        return f"This scheme does not work yet: {count(conflicts, 'conflict')} to resolve{look}."
+        also = f", and {count(cautions, 'caution')} to read" if cautions else ""
+        return f"This scheme does not work yet: {count(conflicts, 'conflict')} to resolve{also}."
     if tape:
         waits = "it hangs" if tape == 1 else "they hang"
         return (

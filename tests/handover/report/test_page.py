@@ -18,6 +18,7 @@ from massing.checks.finding import Verdict
 from massing.checks.run import check_scheme
 from massing.handover.from_layout import model_of
 from massing.handover.gltf.file import glb
+from massing.handover.report.notes import sheets_of
 from massing.handover.report.page import report_page
 from massing.handover.report.words import numbered
 from massing.voids.tally import tally
@@ -205,6 +206,16 @@ def test_a_partition_is_taken_off(tmp_path):
     assert "Studs 38 × 63 at 600 centres" in words
     assert "Sheets 1200 × 2400" in words
     assert 'id="takeoff"' not in boathouse_page()
+
+
+def test_the_drawn_sheets_are_in_it():
+    """Each sheet of the drawing set, unchanged, under its title."""
+    pictures = [attrs for tag, attrs in reading(boathouse_page()).seen if tag == "img"]
+    sheets = sheets_of(boathouse("first try"))
+    assert [picture["alt"] for picture in pictures] == [title for title, _ in sheets]
+    for picture, (_, svg) in zip(pictures, sheets, strict=True):
+        assert base64.b64decode(picture["src"].partition("base64,")[2]) == svg
+        assert svg.startswith(b"<?xml")
 
 
 def test_an_empty_room_has_a_page(tmp_path):
