@@ -23,9 +23,7 @@ __all__ = ["Entrance", "entrances", "leaf_angle", "obstacles_on_foot"]
 class Entrance:
     """A door a person comes in by, nominal world.
 
-    threshold : (2, 2) the stretch of wall one may step in from, left to right as seen from
-        inside: the doorway, widened along the wall where no leaf hinders, so that the doorway's
-        own width is not counted in the room
+    threshold : (2, 2) the doorway, left to right as seen from inside; see ``entrances``
     clear : the doorway's own clear width past its open leaf, mm
     """
 
@@ -34,10 +32,11 @@ class Entrance:
     clear: float
 
 
-def entrances(layout: Layout, rules: Rules, widen: float) -> tuple[Entrance, ...]:
+def entrances(layout: Layout, rules: Rules, least: float = 0.0) -> tuple[Entrance, ...]:
     """Doors in the room's outer walls whose sill a person can step over.
 
-    widen : how far the threshold goes on along the wall beyond each free jamb, mm
+    least : mm; a doorway with less clear width is counted as this wide, beyond the jambs that
+        have no leaf, where only the way through the room is asked about
     """
     leaves = {leaf.name: leaf for leaf in layout.leaves}
     found = []
@@ -46,15 +45,15 @@ def entrances(layout: Layout, rules: Rules, widen: float) -> tuple[Entrance, ...
         if door.kind != "door" or wall.partition or _climb(layout.room, door) > rules.rise:
             continue
         left, width = float(door.left[0]), float(door.width[0])
-        ends = [left - widen, left + width + widen]
-        clear = width
         leaf = leaves.get(door.name)
+        clear = width
         if leaf is not None:
             clear = _past(leaf, leaf_angle(layout, leaf, rules.door_angle), width)
-            if leaf.opens == "in":
-                own = int(door.hinge == "right")
-                ends[own] = left + own * width
-        stops = np.clip(ends, 0.0, float(wall.length[0]))
+        more = max(least - clear, 0.0)
+        sides = [more / 2.0, more / 2.0]
+        if leaf is not None and leaf.opens == "in":
+            sides = [0.0, more] if door.hinge == "left" else [more, 0.0]
+        stops = np.clip([left - sides[0], left + width + sides[1]], 0.0, float(wall.length[0]))
         points = [wall.left[0] + stop * wall.along[0] for stop in stops]
         found.append(Entrance(door.name, np.stack(points), clear))
     return tuple(found)

@@ -48,7 +48,7 @@ def read(context: Context) -> Iterator[Reading]:
     """
     rules = context.rules
     zones = _zones(context.layout)
-    doors = entrances(context.layout, rules, rules.passage + rules.near + context.reach)
+    doors = entrances(context.layout, rules)
     if not zones or not doors:
         return
     if context.focus is not None and _none_closed(context, doors, zones):
@@ -87,7 +87,10 @@ def _grouped(
     """Ways to zones that are not surely wide, those with one pinch together."""
     rules = context.rules
     goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
-    sure = surely_wide(plan, [d for d in doors if d.clear >= rules.passage], goals, wide)
+    # A doorway drawn wider by less than a disc has to spare hides nothing from that disc.
+    spare = (rules.passage + wide) / 2.0
+    some = [door for door in entrances(context.layout, rules, wide) if door.clear >= spare]
+    sure = surely_wide(plan, some, goals, wide)
     stooped: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
     for zone, goal, certain in zip(zones, goals, sure, strict=True):
@@ -125,21 +128,13 @@ def _reading(context: Context, group: _Group, *, noted: bool) -> Reading:
     closed = best.width < rules.sidestep - TOUCH
     return Reading(
         check=CHECK,
-        items=_names(group),
+        items=tuple(group.items),
         gap=np.broadcast_to(group.way.widths, (context.layout.worlds,)),
         needs=rules.passage,
         weight=Verdict.CONFLICT if closed else Verdict.CAUTION,
         detail=_later(context, group),
         noted=noted,
         source=rules.source("passage"),
-    )
-
-
-def _names(group: _Group) -> tuple[str, ...]:
-    """The first thing it leads to, then what pinches it."""
-    return (
-        group.items[0],
-        *dict.fromkeys(t.name for t in group.way.things if t.name not in group.items[:1]),
     )
 
 
@@ -227,7 +222,7 @@ def read_escape(context: Context) -> Iterator[Reading]:
         return
     rules, layout = context.rules, context.layout
     zones, need = _zones(layout), rules.escape
-    doors = entrances(layout, rules, need + context.reach)
+    doors = entrances(layout, rules, need + context.reach - rules.near)
     if not zones or not doors:
         return
     slack = context.reach - rules.near
@@ -252,7 +247,7 @@ def read_escape(context: Context) -> Iterator[Reading]:
     for group in groups.values():
         yield Reading(
             check=ESCAPE,
-            items=_names(group),
+            items=tuple(group.items),
             gap=np.broadcast_to(group.way.widths, (layout.worlds,)),
             needs=need,
             weight=Verdict.CAUTION,

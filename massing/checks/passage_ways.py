@@ -189,16 +189,19 @@ def best_way(plan: Plan, doors: Sequence[Entrance], goals: list[Polygon]) -> Way
             width = width_to(ways, np.asarray(goal.exterior.coords)[:-1])
             if min(width, door.clear) <= best.width:
                 continue
-            if door.clear < width:
-                best = Way(door.clear, door.name, door.threshold.mean(axis=0))
+            points = _pinch(ways, goal, width)
+            if door.clear < width or points is None:
+                middle = door.threshold.mean(axis=0)
+                best = Way(min(width, door.clear), door.name, middle)
             else:
-                points = _pinch(ways, goal, width)
                 best = Way(width, door.name, points.mean(axis=0), plan.things_at(points))
     return best
 
 
-def _pinch(ways: Ways, goal: Polygon, width: float) -> Floats:
+def _pinch(ways: Ways, goal: Polygon, width: float) -> Floats | None:
     """The wall points where a way is tightest: two of a gate it went through, else one.
+
+    None where the doorway itself is the tightest.
 
     Found without drawing the way: its width is that of the gate itself, to the last bit. One
     point is the wall nearest to the roomiest place in the goal, where the goal is what limits.
@@ -208,6 +211,6 @@ def _pinch(ways: Ways, goal: Polygon, width: float) -> Floats:
     crossed = sorted({reach.gate for reach in ways.reached.values() if reach.gate >= 0})
     for number in crossed:
         if ways.gates[number].width == width:
-            return ways.gates[number].pair
+            return None if -1 in ways.gates[number].sides else ways.gates[number].pair
     spot = Point(roomiest(goal.intersection(ways.floor.free), ways.floor.walls, np.inf)[1])
     return np.asarray(shortest_line(spot, ways.floor.walls).coords)[1:]
