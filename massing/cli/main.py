@@ -30,6 +30,7 @@ COMMANDS = {
     "draw": "Draw plan, sections and elevations to scale: PDF and SVG.",
     "voids": "Find unused height: how much, where, and what would go there.",
     "where": "Find where one thing can stand, wall by wall.",
+    "arrange": "Search for better arrangements that pass the checks.",
     "areas": "Count the floor under slopes by published rules.",
     "compare": "Set one scheme against another: floor freed, store made.",
     "catalog": "List what is in the catalogue, or show one entry.",

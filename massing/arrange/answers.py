@@ -1,0 +1,199 @@
+"""Several clearly different arrangements: a project in, checked schemes or why there are none, out.
+
+Only layouts that pass every check are answers. They are taken best first, each unlike those
+before it in which wall, item or floor its things are at.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+from massing.arrange.bounds import cannot_fit
+from massing.arrange.exhaustive import try_every
+from massing.arrange.model import Model, compile_scheme
+from massing.arrange.polish import Polished, Words, polish
+from massing.arrange.search import Found, Searched, hard_parts, search
+from massing.checks.run import Answer, check_scheme
+from massing.checks.words import mm
+from massing.project.project import Project
+from massing.voids.tally import Tally, tally
+
+__all__ = ["Arranged", "Effort", "Proposal", "arrange", "free_name"]
+
+_TRIED = 40  # found arrangements put to the full checks, most
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How hard to look: a seed, restarts of so many moves each, a cap in seconds, and answers."""
+
+    seed: int = 0
+    restarts: int = 32
+    moves: int = 200_000
+    seconds: float | None = None
+    answers: int = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proposal:
+    """One answer: its scheme, what it does to the room, and in a line why it is better."""
+
+    name: str
+    polished: Polished
+    after: Tally
+    why: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arranged:
+    """What a search came to.
+
+    before : the scheme as it was, checked and counted up
+    proposals : none when nothing fits; then ``proof`` says why it cannot, or is empty and
+        ``tried`` says what was looked at and what stayed wrong
+    """
+
+    before: Answer
+    count: Tally
+    proposals: tuple[Proposal, ...]
+    searched: Searched | None
+    proof: str
+    tried: str
+
+
+def arrange(
+    project: Project,
+    scheme: str,
+    effort: Effort,
+    *,
+    extra: Words | None = None,
+    base: str | None = None,
+    executor: Executor | None = None,
+    report: Callable[[int, Found], None] | None = None,
+) -> Arranged:
+    """Look for better arrangements of one scheme.
+
+    base, extra : the scheme to inherit from and what to say beside the moves, where the searched
+        scheme is itself a change of one in the file
+    Raises MassingError when nothing in the scheme may move.
+    """
+    model = compile_scheme(project, scheme)
+    before = check_scheme(project, scheme, nudges=False)
+    count = tally(before.layout)
+    proof = cannot_fit(model)
+    if proof is not None:
+        return Arranged(before, count, (), None, f"proved by a bound: {proof}", "")
+    searched = search(
+        model,
+        seed=effort.seed,
+        restarts=effort.restarts,
+        moves=effort.moves,
+        seconds=effort.seconds,
+        executor=executor,
+        report=report,
+    )
+    chosen = _chosen(model, searched, effort.answers, (base or scheme, extra or {}))
+    proposals = []
+    for polished in chosen:
+        name = polished.answer.layout.name
+        after = tally(polished.answer.layout)
+        proposals.append(Proposal(name, polished, after, _why(before, count, polished, after)))
+    if proposals:
+        return Arranged(before, count, tuple(proposals), searched, "", "")
+    every = try_every(model)
+    if every is not None and every.found is None:
+        stops = ", ".join(map(str, every.stops))
+        proof = (
+            f"proved by trying everything: no combination of the clear places along the walls "
+            f"({stops}), every {mm(every.step)}, works; standing free was only searched"
+        )
+    return Arranged(before, count, (), searched, proof or "", _tried(model, searched))
+
+
+def free_name(project: Project, word: str) -> str:
+    """The word with the first number no scheme of the project has."""
+    number = 1
+    while f"{word} {number}" in project.schemes:
+        number += 1
+    return f"{word} {number}"
+
+
+def _chosen(
+    model: Model, searched: Searched, count: int, said: tuple[str, Words]
+) -> list[Polished]:
+    """The best that pass every check and are clearly unlike one another."""
+    from massing.arrange.polish import homes_of
+
+    need = 1 if len(model.free) <= 3 else max(2, len(model.free) // 4)
+    chosen: list[Polished] = []
+    seen: set[tuple[tuple[float, ...], ...]] = set()
+    tried = 0
+    project = model.project
+    for found in searched.clear:
+        if len(chosen) >= count or tried >= _TRIED:
+            break
+        key = tuple(tuple(row) for row in found.pose.round(1).tolist())
+        homes = homes_of(model, found)
+        if key in seen or any(_unlike(homes, other.homes) < need for other in chosen):
+            continue
+        seen.add(key)
+        tried += 1
+        name = _numbered(project, len(chosen))
+        polished = polish(model, found, name, *said)
+        if polished is not None and all(
+            _unlike(polished.homes, other.homes) >= need for other in chosen
+        ):
+            chosen.append(polished)
+    return chosen
+
+
+def _numbered(project: Project, taken: int) -> str:
+    """The name of the next answer: free numbers in order."""
+    number = 0
+    while True:
+        number += 1
+        if f"arranged {number}" not in project.schemes:
+            if taken == 0:
+                return f"arranged {number}"
+            taken -= 1
+
+
+def _unlike(one: tuple[tuple[str, str], ...], other: tuple[tuple[str, str], ...]) -> int:
+    """How many things are at another wall, item or floor; things alike may change places."""
+    return sum((Counter(one) - Counter(other)).values())
+
+
+def _why(before: Answer, count: Tally, polished: Polished, after: Tally) -> str:
+    old, new = len(before.conflicts), len(polished.answer.conflicts)
+    if old and not new:
+        first = f"clears {'the' if old == 1 else 'all'} {old} conflict{'s' if old != 1 else ''}"
+    elif old > new:
+        first = f"conflicts from {old} to {new}"
+    else:
+        first = "no conflicts, as before"
+    gained = after.standing_m2 - count.standing_m2
+    sense = "more" if gained >= 0 else "less"
+    moved = len(polished.moves)
+    return (
+        f"{first}; {after.standing_m2:.2f} m² clear standing floor, {abs(gained):.2f} {sense} "
+        f"than before; {moved} thing{'s' if moved != 1 else ''} moved"
+    )
+
+
+def _tried(model: Model, searched: Searched) -> str:
+    """What was looked at, and what stayed wrong in the best of it."""
+    best = searched.found[0]
+    told = f"{searched.moves:,} moves in {len(searched.found)} restarts"
+    parts = hard_parts(model, best)
+    if parts:
+        left = "; ".join(
+            f"{one} and {other} by {mm(max(d - 20.0, 0.0))}" for d, one, other in parts[:4]
+        )
+        return f"{told} found nothing clear; the best still has {left}"
+    from massing.arrange.polish import remaining
+
+    says = "; ".join(finding.says for finding in remaining(model, best)[:4])
+    return f"{told} found {len(searched.clear)} clear of bodies, none of which passes: {says}"

@@ -1,0 +1,207 @@
+"""The records the search works on: one for what is fixed, one for what moves.
+
+Units are what moves as one: an item with all that is written to stand on it. Their boxes, zones
+and air lie in the bottom item's own frame. Lengths mm, angles as cosine and sine. Records have
+room for a set number of each thing, so that one compiled search serves every room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.errors import MassingError
+from massing.geometry.solids import Floats, Ints
+
+__all__ = [
+    "CEILING",
+    "FIXED",
+    "FLOOR",
+    "RASTER",
+    "SIZES",
+    "WALL",
+    "Record",
+    "new_moving",
+    "packed",
+    "rows",
+]
+
+Record: TypeAlias = NDArray[np.void]
+
+FLOOR, WALL, CEILING, FIXED = 0, 1, 2, 3
+"""How a unit is carried; FIXED ones are never moved."""
+
+_CORNERS = 16
+SIZES = {
+    "units": 64,
+    "boxes": 224,
+    "zones": 96,
+    "air": 128,
+    "feet": 224,
+    "walls": 40,
+    "halves": 40,
+    "outs": 40,
+    "floors": 12,
+    "ceilings": 24,
+    "planes": 8,
+    "tall": 48,
+    "ways": 8,
+    "leaves": 8,
+    "doors": 8,
+}
+"""How many of each thing one search has room for."""
+RASTER = 160
+
+
+def _fixed_fields() -> list[tuple[Any, ...]]:
+    """What does not change in a search.
+
+    boxes x0 y0 z0 x1 y1 z1 with box_at offsets a unit; bounds of the bottom item
+    zones x0 y0 x1 y1; zone_needs height; zone_kind service, and 0 no headroom asked, 1 asked,
+    2 only liked to be free
+    air as boxes; air_kind 0 beside, 1 above, 2 below, 3 of something that moves
+    feet : disjoint rectangles of floor a unit takes and the z its lowest body starts at
+    side_gap front back left right; may_stand whether row may stand on column, and on its
+    diagonal whether it may never stand on the floor; weight_of daily, wet, stores
+    walls : left x y, along x y, outward x y, face, length, partition
+    halves : walls that bound the room as whole lines; outs : other regions outside
+    tall : floor with standing height; ways : doorways, with way_z
+    leaves : pin x y, shut x y, swing, width, low, high, angle, 0
+    yaws : cosine, sine of a front towards each wall and its quarter turns
+    mask : cells of ``cell`` mm about ``origin`` that are standing floor; doors : their middles
+    weights : standing, open floor, daily, wet, reach, and a mm of penetration
+    rules : headroom, under, low, support
+    """
+    s = SIZES
+    n = s["units"]
+    floats = {
+        "boxes": (s["boxes"], 6),
+        "bounds": (n, 6),
+        "zones": (s["zones"], 4),
+        "zone_needs": (s["zones"],),
+        "air": (s["air"], 6),
+        "feet": (s["feet"], 5),
+        "side_gap": (n, 4),
+        "walls": (s["walls"], 9),
+        "outs": (s["outs"], _CORNERS, 2),
+        "floors": (s["floors"], _CORNERS, 2),
+        "levels": (s["floors"],),
+        "ceilings": (s["ceilings"], _CORNERS, 2),
+        "planes": (s["ceilings"], s["planes"], 3),
+        "tall": (s["tall"], _CORNERS, 2),
+        "ways": (s["ways"], 4, 2),
+        "way_z": (s["ways"], 2),
+        "leaves": (s["leaves"], 10),
+        "yaws": (4 * s["walls"], 2),
+        "origin": (2,),
+        "doors": (s["doors"], 2),
+        "weights": (6,),
+        "rules": (4,),
+    }
+    ints = {
+        "box_at": (n + 1,),
+        "zone_at": (n + 1,),
+        "air_at": (n + 1,),
+        "feet_at": (n + 1,),
+        "zone_kind": (s["zones"], 2),
+        "air_kind": (s["air"],),
+        "mount": (n,),
+        "light": (n,),
+        "passable": (n,),
+        "shallow": (n,),
+        "stackable": (n,),
+        "may_stand": (n, n),
+        "weight_of": (n, 3),
+        "halves": (s["halves"],),
+        "out_counts": (s["outs"],),
+        "floor_counts": (s["floors"],),
+        "ceiling_counts": (s["ceilings"],),
+        "tall_counts": (s["tall"],),
+    }
+    parts = ("walls", "halves", "outs", "floors", "ceilings", "planes", "tall", "ways", "leaves")
+    counts = ("n", *(f"n_{part}" for part in parts), "n_doors", "n_feet")
+    return [
+        *((name, np.float64, shape) for name, shape in floats.items()),
+        *((name, np.int64, shape) for name, shape in ints.items()),
+        ("mask", np.int8, (RASTER, RASTER)),
+        ("cell", np.float64),
+        *((name, np.int64) for name in (*counts, "rows", "columns", "concave")),
+    ]
+
+
+def _moving_fields() -> list[tuple[Any, ...]]:
+    """Where everything is, and what each unit and pair costs there.
+
+    pose x, y, cosine, sine, z of the bottom item's origin; on : the unit it stands on or -1;
+    yaw : row of ``yaws`` or -1; *_xy corners and *_in bounds in the room
+    shell, pair : hard mm and soft cost
+    """
+    n = SIZES["units"]
+    places = [
+        (f"{word}_{end}", np.float64, (SIZES[size], *shape))
+        for word, size in (("box", "boxes"), ("zone", "zones"), ("air", "air"), ("foot", "feet"))
+        for end, shape in (("xy", (4, 2)), ("in", (6,)))
+    ]
+    return [
+        ("pose", np.float64, (n, 5)),
+        ("on", np.int64, (n,)),
+        ("yaw", np.int64, (n,)),
+        *places,
+        ("shell", np.float64, (n, 2)),
+        ("pair", np.float64, (n, n, 2)),
+        ("scratch", np.float64, (4, 40, 2)),
+        ("flat", np.float64, (4,)),
+        ("was_pose", np.float64, (n, 5)),
+        ("was_on", np.int64, (n,)),
+        ("was_yaw", np.int64, (n,)),
+        ("best_pose", np.float64, (n, 5)),
+        ("best_on", np.int64, (n,)),
+        ("best_yaw", np.int64, (n,)),
+        ("rows", np.float64, (n, n + 1, 2)),
+        ("members", np.int64, (n + 1,)),
+        ("out", np.float64, (6,)),
+        ("grid", np.int8, (RASTER, RASTER)),
+        ("heights", np.int64, (RASTER,)),
+        ("state", np.uint64),
+        ("tried", np.int64),
+    ]
+
+
+FIXED_TYPE = np.dtype(_fixed_fields(), align=True)
+MOVING_TYPE = np.dtype(_moving_fields(), align=True)
+
+
+def packed(values: Mapping[str, Any]) -> Record:
+    """A record (1,) of what is fixed, from arrays and numbers by name.
+
+    Raises MassingError when there is more of something than a search has room for.
+    """
+    record = np.zeros(1, dtype=FIXED_TYPE)
+    for name, value in values.items():
+        room = record[name][0]
+        array = np.asarray(value)
+        if any(have > most for have, most in zip(array.shape, np.shape(room), strict=True)):
+            raise MassingError(f"too much for one search: {array.shape} of {name}")
+        if array.ndim == 0:
+            record[name] = value
+        elif array.size:
+            room[tuple(slice(0, size) for size in array.shape)] = array
+    return record
+
+
+def new_moving(pose: Floats, on: Ints, yaw: Ints) -> Record:
+    """A record (1,) of what moves, at a pose and not yet priced."""
+    record = np.zeros(1, dtype=MOVING_TYPE)
+    record["pose"][0][: len(pose)] = pose
+    record["on"][0][:] = -1
+    record["on"][0][: len(on)] = on
+    record["yaw"][0][: len(yaw)] = yaw
+    return record
+
+
+def rows(record: Record, name: str, count: int) -> Any:
+    """The first so many rows of a field."""
+    return record[name][0][:count]

@@ -1,0 +1,161 @@
+"""`massing arrange FILE`: take everything out and put it back better."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from massing.cli.options import file_argument, open_project, scheme_option
+
+if TYPE_CHECKING:
+    from massing.arrange.answers import Arranged, Effort
+    from massing.arrange.search import Found
+    from massing.project.project import Project
+
+__all__ = ["command"]
+
+
+@click.command(name="arrange", short_help="Search for better arrangements that pass the checks.")
+@file_argument
+@scheme_option
+@click.option("--seed", type=click.IntRange(0), default=0, help="Another seed, other answers.")
+@click.option(
+    "--seconds", type=click.FloatRange(1.0), default=60.0, help="Stop looking after so long."
+)
+@click.option("--moves", type=click.IntRange(1000), default=6_400_000, help="Moves to try in all.")
+@click.option("--answers", type=click.IntRange(1, 12), default=3, help="How many to look for.")
+@click.option(
+    "--out",
+    "-o",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write the project with the new schemes here; into FILE itself when left out.",
+)
+@click.option("--dry-run", is_flag=True, help="Print the schemes and write nothing.")
+@click.option("--no-relax", is_flag=True, help="When nothing fits, do not try what would make it.")
+def command(  # noqa: PLR0913
+    file: Path,
+    scheme: str | None,
+    seed: int,
+    seconds: float,
+    moves: int,
+    answers: int,
+    out: Path | None,
+    *,
+    dry_run: bool,
+    no_relax: bool,
+) -> int:
+    """Leave what stays, move everything else, and keep only what passes every check.
+
+    The same seed and moves give the same answer unless the time runs out first. Stopping from the
+    keyboard keeps the best so far. Exit status 0 when something fits, 1 when nothing does.
+    """
+    from massing.arrange.answers import Effort, arrange
+
+    project, name = open_project(file, scheme)
+    restarts = max(1, min(32, moves // 50_000))
+    effort = Effort(seed, restarts, max(moves // restarts, 1000), seconds, answers)
+    arranged = arrange(project, name, effort, report=_reporter(restarts))
+    _clear_line()
+    if arranged.proposals:
+        _tell(project, arranged)
+        _write(project, arranged, file, out, dry_run=dry_run)
+        return 0
+    click.echo(f"{project.name}: nothing found for '{name}'")
+    for words in (arranged.proof, arranged.tried):
+        if words:
+            click.echo(f"  {words}")
+    if not no_relax:
+        _relax(project, name, effort, (file, out), dry_run=dry_run)
+    return 1
+
+
+def _reporter(restarts: int):  # type: ignore[no-untyped-def]  # noqa: ANN202
+    """A line on stderr that is written over; nothing where it would not be seen as one."""
+    if not sys.stderr.isatty():
+        return None
+
+    def report(done: int, best: Found) -> None:
+        how = f"{best.soft:.3f}" if best.hard <= 0 else f"{best.hard:.0f} mm still wrong"
+        click.echo(f"\r{done} of {restarts} restarts, best so far: {how}   ", nl=False, err=True)
+
+    return report
+
+
+def _clear_line() -> None:
+    if sys.stderr.isatty():
+        click.echo("\r" + " " * 70 + "\r", nl=False, err=True)
+
+
+def _tell(project: Project, arranged: Arranged) -> None:
+    from massing.cli.text import wrapped
+
+    searched = arranged.searched
+    click.echo(f"{project.name}: {arranged.before.layout.name} -> {len(arranged.proposals)} better")
+    if searched is not None:
+        early = {"time": ", stopped by the time limit", "keyboard": ", stopped from the keyboard"}
+        click.echo(
+            f"{searched.moves:,} moves in {len(searched.found)} restarts"
+            f"{early.get(searched.stopped, '')}; {len(searched.clear)} ended clear"
+        )
+    click.echo("")
+    click.echo(f"{'':24}{'conflicts':>10}{'re-measure':>12}{'standing m²':>13}{'store L':>9}")
+    rows = [("before", arranged.before, arranged.count)]
+    rows += [(p.name, p.polished.answer, p.after) for p in arranged.proposals]
+    for words, answer, count in rows:
+        kinds = [finding.verdict.value for finding in answer.findings]
+        click.echo(
+            f"{words:24}{kinds.count('conflict'):>10}{kinds.count('re-measure'):>12}"
+            f"{count.standing_m2:>13.3f}{count.store_l:>9.1f}"
+        )
+    for proposal in arranged.proposals:
+        click.echo("")
+        click.echo("\n".join(wrapped(proposal.why, f"{proposal.name}: ", "  ")))
+
+
+def _write(
+    project: Project, arranged: Arranged, file: Path, out: Path | None, *, dry_run: bool
+) -> None:
+    """The new schemes into the file, or only onto the screen."""
+    from massing.arrange.written import scheme_lines, with_proposals
+
+    if dry_run:
+        for proposal in arranged.proposals:
+            click.echo("")
+            click.echo("\n".join(scheme_lines(proposal)))
+        return
+    text = with_proposals(project, arranged.proposals)
+    target = out or file
+    beside = target.with_name(f".{target.name}.new")
+    beside.write_bytes(text.encode("utf-8"))
+    beside.replace(target)
+    click.echo("")
+    click.echo(f"wrote {', '.join(p.name for p in arranged.proposals)} into {target}")
+
+
+def _relax(
+    project: Project,
+    name: str,
+    effort: Effort,
+    files: tuple[Path, Path | None],
+    *,
+    dry_run: bool,
+) -> None:
+    """Say what would make it fit, and write the first that a scheme can say."""
+    from dataclasses import replace
+
+    from massing.arrange.relax import relaxations
+
+    less = replace(effort, restarts=max(effort.restarts // 4, 1))
+    for tried in relaxations(project, name, less):
+        if not tried.works:
+            click.echo(f"  {tried.says}: nothing found either")
+            continue
+        click.echo(f"  {tried.says}: fits; {tried.arranged.proposals[0].why}")
+        if tried.writable:
+            click.echo("")
+            _tell(project, tried.arranged)
+            _write(project, tried.arranged, files[0], files[1], dry_run=dry_run)
+        return
