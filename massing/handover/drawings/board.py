@@ -55,6 +55,7 @@ class Label:
     anchor : what it speaks of; home : convex rings it sits in without a leader, or none
     near : how much distance counts; leader : draw one where it is away
     badge : the verdict whose sign goes round it; level : with a level mark before it
+    own : its home is a body that is its own, not floor that others may stand on
     """
 
     lines: tuple[str, ...]
@@ -67,6 +68,7 @@ class Label:
     leader: bool = True
     badge: str = ""
     level: bool = False
+    own: bool = True
 
     @property
     def size(self) -> tuple[float, float]:
@@ -267,8 +269,9 @@ class Board:
         home = _inside(label.home, x, y, size)
         off = np.hypot(x + wide / 2 - label.anchor[0], y + tall / 2 - label.anchor[1])
         ink = _sums(self.ink, x, y, size)
-        away = 14.0 + 0.5 * _sums(self.bodies, x, y, size)
-        cost = ink * 0.9 + off * label.near + np.where(home, 0.0, away)
+        bodies = 0.5 * _sums(self.bodies, x, y, size)
+        at_home = 0.0 if label.own else bodies
+        cost = ink * 0.9 + off * label.near + np.where(home, at_home, 14.0 + bodies)
         best = np.argsort(cost, kind="stable")[:most]
         return np.stack([x[best], y[best]], axis=1), home[best]
 

@@ -107,7 +107,6 @@ def draw_elevation(answer: Answer, wall: Wall, board: Board, placing: Placing, a
     items = against(answer, wall)
     openings = [o for o in room.openings if o.wall == wall.name]
     drawn = Drawn(set(), [])
-    draw_rings(board, placing, profile(held), CUT)
     runs = head_lines(board, placing, held)
     things = []
     for item in items:
@@ -124,6 +123,7 @@ def draw_elevation(answer: Answer, wall: Wall, board: Board, placing: Placing, a
         )
     things += [Thing(1e4, _hole(o), SEEN, dashed=True) for o in openings]
     draw_things(board, placing, things, None)
+    draw_rings(board, placing, profile(held), CUT)
     for opening in openings:
         _swing(board, placing, opening)
     edge_heights(board, placing, held, area)

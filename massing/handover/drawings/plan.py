@@ -323,7 +323,12 @@ def _labels(
             ring = _ring_of(placing, zone.polygon[0])
             kind = zone.name if zone.name.endswith("zone") else f"{zone.name} zone"
             lines = (item.name, kind)
-            yield Label(lines, _tuple(ring.mean(axis=0)), " ".join(lines), (ring,), near=0.2), None
+            yield (
+                Label(
+                    lines, _tuple(ring.mean(axis=0)), " ".join(lines), (ring,), near=0.2, own=False
+                ),
+                None,
+            )
 
 
 def _item_label(
@@ -380,4 +385,7 @@ def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
             inward = (middle - point) / max(float(np.hypot(*(middle - point))), 1e-9)
             spot = placing.points(point[None])[0] + inward * np.array([9.0, 5.0])
             home = (_ring_of(placing, cell.polygon),)
-            yield Label((words,), _tuple(spot), words, home, near=0.8, leader=False), None
+            yield (
+                Label((words,), _tuple(spot), words, home, near=0.8, leader=False, own=False),
+                None,
+            )

@@ -12,6 +12,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.handover.drawings.board import Board, Label
 from massing.handover.drawings.dimensions import Line, chain, figure, running
 from massing.handover.drawings.facts import datum_of
+from massing.handover.drawings.lettering import width_of
 from massing.handover.drawings.shapes import Placing
 from massing.handover.drawings.sheet import DIM, Box
 from massing.handover.drawings.walls import outer_bounds
@@ -153,9 +154,10 @@ def _askew(
         board.line(np.array([end - 1.1, end + 1.1]), DIM)
     done = True
     for k, (first, last) in enumerate(pairwise(stops)):
-        at = (ends[k] + ends[k + 1]) / 2.0 + 3.0 * out
-        spot = (float(at[0]), float(at[1]))
-        label = Label((figure(last - first),), spot, near=3.0, leader=False)
+        told = figure(last - first)
+        half = np.array([width_of(told, 2.5) / 2.0, 1.8])
+        at = (ends[k] + ends[k + 1]) / 2.0 + (1.0 + float(half @ np.abs(out))) * out
+        label = Label((told,), (float(at[0]), float(at[1])), near=3.0, leader=False)
         done &= board.place(label, area)
     return done
 

@@ -15,6 +15,7 @@ from massing.handover.drawings.sheet import Sheet, bounds_of
 from massing.project.read import parse_project, read_project
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[3] / "examples").glob("*.yaml"))
+BOATHOUSE = next(file for file in EXAMPLES if file.stem == "boathouse")
 SCHEMES = [(file, name) for file in EXAMPLES for name in read_project(file).arrangements]
 
 ELL = {

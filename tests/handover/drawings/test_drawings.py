@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from massing.checks.finding import Verdict
+from massing.checks.run import Answer, check_scheme
 from massing.checks.words import mm
 from massing.errors import InputError
+from massing.handover.drawings import cutting
+from massing.handover.drawings.cutting import sections_of
 from massing.handover.drawings.drawings import SCALES, drawing_set
 from massing.handover.drawings.facts import datum_of
-from massing.handover.drawings.sheet import PAPERS, Sheet, Words
+from massing.handover.drawings.sheet import PAPERS, Sheet, Stroke, Words
+from massing.scheme.layout import Layout
 from tests.handover.drawings.sheets import (
+    BOATHOUSE,
     ELL,
-    EXAMPLES,
     SCHEMES,
     answer_of,
     crowded,
@@ -24,6 +30,8 @@ from tests.handover.drawings.sheets import (
     outside,
     overlapping,
 )
+from tests.strategies import project_of, projects
+from tests.zoo import ROOMS, named_room
 
 EVERY = pytest.mark.parametrize(
     ("file", "scheme"), SCHEMES, ids=[f"{f.stem}-{s}".replace(" ", "-") for f, s in SCHEMES]
@@ -87,9 +95,90 @@ def test_nothing_is_left_out_silently(file, scheme):
     assert excuses == []
 
 
+@EVERY
+def test_walls_and_openings_are_dimensioned(file, scheme):
+    """The length of each wall, and each opening's place and width, stand on the plan."""
+    room = example(file, scheme).layout.room
+    plan = set(_texts(drawn(file, scheme)[0]))
+    for wall in room.walls:
+        if wall.partition:
+            continue
+        assert mm(wall.length[0]) in plan
+        openings = [o for o in room.openings if o.wall == wall.name]
+        stops = sorted(
+            {0.0, wall.length[0]}
+            | {o.left[0] for o in openings}
+            | {o.left[0] + o.width[0] for o in openings}
+        )
+        for a, b in pairwise(stops):
+            if b - a > 0.05:
+                assert mm(b - a) in plan
+
+
+@EVERY
+def test_sections_go_where_most_is_to_tell(file, scheme):
+    """No plane on a 25 mm grid cuts more items and tight findings than the chosen one."""
+    answer = example(file, scheme)
+    ring = answer.layout.room.outline[0]
+    for section in sections_of(answer):
+        low, high = ring[:, section.axis].min(), ring[:, section.axis].max()
+        chosen = cutting._worth(answer, section.axis, section.at)
+        for at in np.arange(low + 12.5, high, 25.0):
+            assert chosen >= cutting._worth(answer, section.axis, at)
+
+
+def test_ends_of_the_cross_section():
+    """Ceiling heights at both ends of section B-B, above the high slab: 1770 and 2570."""
+    sheet = drawn(BOATHOUSE, "first try")[1]
+    assert {"1770", "2570", "2020"} <= set(_texts(sheet))
+
+
+def test_the_leaf_is_drawn_as_far_as_it_opens():
+    """31.7 degrees of 90, from its hinge at 5362, 2400, on the plan at 1:25."""
+    plan = drawn(BOATHOUSE, "first try")[0]
+    leaves = [
+        np.array(mark.points)
+        for mark in plan.marks
+        if isinstance(mark, Stroke) and mark.fill == "#FFFFFF" and len(mark.points) == 4
+    ]
+    sides = [ring[1] - ring[0] for ring in leaves]
+    long = [side for side in sides if abs(np.hypot(*side) - 762.0 / 25.0) < 1e-6]
+    assert len(long) == 1
+    turn = np.degrees(np.arctan2(-long[0][1], -long[0][0]))
+    assert turn == pytest.approx(31.66, abs=0.01)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@given(projects())
+def test_any_small_project(data):
+    """Whatever room and things: lettering apart, inside the border, each item on the plan."""
+    try:
+        answer = check_scheme(project_of(data), nudges=False)
+    except InputError:
+        return
+    sheets = drawing_set(answer)
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+    for number, item in enumerate(answer.layout.items, 1):
+        assert f"{number} {item.name}" in _texts(sheets[0])
+
+
+@pytest.mark.parametrize("name", sorted(ROOMS))
+def test_rooms_of_every_shape(name):
+    """The named rooms, empty: an L, a T, a horseshoe, hips, beams."""
+    answer = Answer(
+        answer_of(ELL).project, Layout(name, named_room(name), ()), answer_of(ELL).rules, (), ()
+    )
+    sheets = drawing_set(answer)
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert outside(sheet) == []
+
+
 def test_wall_lengths_are_dimensioned():
     """The boathouse's inside and outside sizes, its openings and its ceilings."""
-    plan = _texts(drawn(EXAMPLES[0], "first try")[0])
+    plan = _texts(drawn(BOATHOUSE, "first try")[0])
     for told in ("6000", "6240", "2400", "2640", "4600", "762", "638", "600", "1200"):
         assert told in plan
     for told in ("CH 1950", "CH 2750", "CH 1770", "CH 2570", "floor ±0", "floor +180"):
@@ -99,7 +188,7 @@ def test_wall_lengths_are_dimensioned():
 
 def test_the_section_shows_the_overlap_as_below_nothing():
     """The kayak's edge is some 50 into the slope: the figure is negative."""
-    texts = [t for sheet in drawn(EXAMPLES[0], "first try") for t in _texts(sheet)]
+    texts = [t for sheet in drawn(BOATHOUSE, "first try") for t in _texts(sheet)]
     below = [float(t.replace("−", "-")) for t in texts if re.fullmatch(r"−[0-9.]+", t)]
     assert any(-50.5 < t < -49.0 for t in below)
 
@@ -172,7 +261,7 @@ def test_scale_steps_down_and_sheets_grow():
 
 def test_what_does_not_fit_is_refused():
     """A scale too large for the sheet asked for is an input fault that names one that fits."""
-    answer = example(EXAMPLES[0], "first try")
+    answer = example(BOATHOUSE, "first try")
     with pytest.raises(InputError, match="1:50 does"):
         drawing_set(answer, paper="A4", scale=25)
     sheets = drawing_set(answer, paper="A4")

@@ -16,7 +16,7 @@ from massing.handover.drawings.drawings import drawing_set
 from massing.handover.drawings.lettering import font_file, width_of, wrapped
 from massing.handover.drawings.pdf import pdf_of
 from massing.handover.drawings.svg import svg_of
-from tests.handover.drawings.sheets import EXAMPLES, answer_of, drawn
+from tests.handover.drawings.sheets import BOATHOUSE, answer_of, drawn
 
 SVG = "{http://www.w3.org/2000/svg}"
 BARE = {
@@ -71,10 +71,10 @@ def test_the_same_bytes_twice():
     """In one process, and in another with another hash seed."""
     code = (
         "import sys, hashlib\n"
-        "from tests.handover.drawings.sheets import EXAMPLES, drawn\n"
+        "from tests.handover.drawings.sheets import BOATHOUSE, drawn\n"
         "from massing.handover.drawings.pdf import pdf_of\n"
         "from massing.handover.drawings.svg import svg_of\n"
-        "sheets = drawn(EXAMPLES[0], 'first try')\n"
+        "sheets = drawn(BOATHOUSE, 'first try')\n"
         "data = pdf_of(sheets, 'x') + ''.join(map(svg_of, sheets)).encode()\n"
         "print(hashlib.sha256(data).hexdigest())\n"
     )
@@ -89,13 +89,13 @@ def test_the_same_bytes_twice():
         for seed in ("1", "2")
     }
     assert len(told) == 1
-    sheets = drawn(EXAMPLES[0], "first try")
+    sheets = drawn(BOATHOUSE, "first try")
     assert pdf_of(sheets, "x") == pdf_of(sheets, "x")
 
 
 def test_the_text_is_in_the_pdf():
     """Names and figures can be searched for, in the font the file carries."""
-    data = pdf_of(drawn(EXAMPLES[0], "first try"), "x")
+    data = pdf_of(drawn(BOATHOUSE, "first try"), "x")
     with pypdfium2.PdfDocument(data) as document:
         text = document[0].get_textpage().get_text_bounded()
     for word in (
@@ -111,7 +111,7 @@ def test_the_text_is_in_the_pdf():
 
 def test_svg_is_in_millimetres():
     """Well formed, a viewBox of the paper, one unit a millimetre, and the same lettering."""
-    for sheet in drawn(EXAMPLES[0], "first try"):
+    for sheet in drawn(BOATHOUSE, "first try"):
         root = ET.fromstring(svg_of(sheet))  # noqa: S314
         assert root.get("width") == "420mm"
         assert root.get("height") == "297mm"
@@ -169,13 +169,13 @@ def test_wrapping_loses_nothing():
 def test_the_command(tmp_path):
     """One PDF and an SVG a sheet, named after project and scheme; faults are told plainly."""
     run = CliRunner().invoke(
-        command, [str(EXAMPLES[0]), "-s", "first", "-o", str(tmp_path)], standalone_mode=False
+        command, [str(BOATHOUSE), "-s", "first", "-o", str(tmp_path)], standalone_mode=False
     )
     assert run.exception is None
     names = sorted(path.name for path in tmp_path.iterdir())
     assert names[-1] == "boathouse-first-try-drawings.pdf"
     assert names[0] == "boathouse-first-try-drawings-1.svg"
-    run = CliRunner().invoke(command, [str(EXAMPLES[0]), "--scale", "1:33"], standalone_mode=False)
+    run = CliRunner().invoke(command, [str(BOATHOUSE), "--scale", "1:33"], standalone_mode=False)
     assert "'1:33' is not a scale" in str(run.exception)
-    run = CliRunner().invoke(command, [str(EXAMPLES[0]), "-o", "x.png"], standalone_mode=False)
+    run = CliRunner().invoke(command, [str(BOATHOUSE), "-o", "x.png"], standalone_mode=False)
     assert "named as another" in str(run.exception)
