@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,7 @@ from massing.checks.context import Context
 from massing.checks.entrances import Entrance, entrances, obstacles_on_foot
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.passage_ways import Plan, Thing, Way, best_way, goals_of, surely_wide
+from massing.checks.rules import Rules
 from massing.checks.words import mm, place
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
@@ -54,7 +56,9 @@ def read(context: Context) -> Iterator[Reading]:
     if context.focus is not None and _none_closed(context, doors, zones):
         return
     wide = rules.passage + context.reach
-    plan = Plan(context.layout.room, obstacles_on_foot(context.layout, rules, rules.route))
+    # Closed is closed at the stooping height; while moves are tried out no more is asked.
+    high = rules.route if context.focus is None else min(rules.stoop, rules.route)
+    plan = _plan(context, high)
     groups = _grouped(context, plan, doors, zones, wide)
     tightest = min((group.way.width for group in groups), default=0.0)
     for group in groups:
@@ -65,11 +69,23 @@ def read(context: Context) -> Iterator[Reading]:
 def _none_closed(context: Context, doors: tuple[Entrance, ...], zones: list[Zone]) -> bool:
     """Whether every way is surely open; while moves are tried out only closed ways count."""
     rules = context.rules
-    plan = Plan(context.layout.room, obstacles_on_foot(context.layout, rules, rules.stoop))
+    plan = _plan(context, min(rules.stoop, rules.route))
     goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
     goals = [goal for goal in goals if goal]
     open_ = [door for door in doors if door.clear >= rules.sidestep]
     return all(surely_wide(plan, open_, goals, rules.sidestep))
+
+
+def _plan(context: Context, high: float) -> Plan:
+    """The floor at a walking height with room doors open, worked out once for a layout."""
+    rules = context.rules
+    return _kept_plan(context.layout, high, rules.step_over, rules.rise, rules.door_angle)
+
+
+@lru_cache(maxsize=4)
+def _kept_plan(layout: Layout, high: float, over: float, rise: float, angle: float) -> Plan:
+    rules = Rules(step_over=over, rise=rise, door_angle=angle)
+    return Plan(layout.room, obstacles_on_foot(layout, rules, high))
 
 
 def _zones(layout: Layout) -> list[Zone]:
@@ -100,10 +116,9 @@ def _grouped(
         if way.width > wide or (not way.things and way.width >= rules.passage - TOUCH):
             continue
         low: Way | None = None
-        if way.width < rules.passage - TOUCH and rules.stoop < rules.route:
-            stooped = stooped or Plan(
-                context.layout.room, obstacles_on_foot(context.layout, rules, rules.stoop)
-            )
+        lower = context.focus is None and rules.stoop < rules.route
+        if way.width < rules.passage - TOUCH and lower:
+            stooped = stooped or _plan(context, rules.stoop)
             low = best_way(stooped, doors, goals_of(stooped, zone.polygon[0], rules.passage / 2.0))
             low = low if low.width > way.width + TOUCH else None
         key = _key(way)
@@ -237,7 +252,7 @@ def read_escape(context: Context) -> Iterator[Reading]:
         way = _in_room(opened, doors, goal)
         if float(way.widths.min()) >= need - TOUCH:
             continue
-        plain = plain or Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop))
+        plain = plain or _plan(context, rules.stoop)
         own = best_way(plain, doors, goals_of(plain, zone.polygon[0], rules.passage / 2.0))
         if own.width < rules.passage - TOUCH:
             continue

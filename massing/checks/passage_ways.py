@@ -88,15 +88,16 @@ class Plan:
         self.outline = Polygon(room.outline[0])
         self.taken = union_all([Polygon(block.ring[0]) for block in self.blocks])
         self.free: BaseGeometry = self.outline.difference(self.taken)
-        self._ways: dict[str, Ways] = {}
+        self._ways: dict[tuple[str, bytes], Ways] = {}
 
     def ways(self, entrance: Entrance) -> Ways:
         """Everything reached from a door, asked again without new work."""
-        if entrance.name not in self._ways:
-            self._ways[entrance.name] = ways_from(
+        key = (entrance.name, entrance.threshold.tobytes())
+        if key not in self._ways:
+            self._ways[key] = ways_from(
                 self.room.outline[0], [b.ring[0] for b in self.blocks], entrance.threshold
             )
-        return self._ways[entrance.name]
+        return self._ways[key]
 
     def things_at(self, points: Floats) -> tuple[Thing, ...]:
         """What each of some plan points lies on, bodies before fabric before walls."""
