@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from functools import cache
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from massing.checks.run import Answer, check_scheme
 from massing.handover.report.page import report_page
 from massing.project.project import Project
 from massing.project.read import read_project
+from tests.zoo import ROOMS
 
 ROOT = Path(__file__).resolve().parents[3]
 BOATHOUSE = ROOT / "examples" / "boathouse.yaml"
@@ -44,6 +46,18 @@ schemes:
       - {item: '"><img src=x onerror="window.pwned = 3">', at: [300, 300]}
       - {item: 'Ünï ☂ çôdé <!-- --> ${x} {{y}}', at: [1500, 1000]}
 """
+
+
+def zoo(name: str) -> str:
+    """A named room with two boxes askew in it, one of them hung in the air."""
+    room = textwrap.indent(textwrap.dedent(ROOMS[name]).strip("\n"), "  ")
+    room = room.replace("corrugated, lined", "corrugated on rails, lined")
+    return (
+        f"massing: 1\nproject: {name}\nroom:\n{room}\n"
+        "items:\n  box: {body: 700 x 500 x 900, zone: {front: 700}, weight: 20}\n"
+        "schemes:\n  boxes:\n    - {item: box, at: [500, 500], turn: 30}\n"
+        "    - {item: box, name: second, at: [800, 700, 1500]}\n"
+    )
 
 
 def parted(

@@ -29,7 +29,9 @@ from tests.handover.report.projects import (
     boathouse_page,
     parted,
     read,
+    zoo,
 )
+from tests.zoo import ROOMS
 
 VOID = {"meta", "link", "br", "img", "input", "col"}
 
@@ -216,6 +218,20 @@ def test_the_drawn_sheets_are_in_it():
     for picture, (_, svg) in zip(pictures, sheets, strict=True):
         assert base64.b64decode(picture["src"].partition("base64,")[2]) == svg
         assert svg.startswith(b"<?xml")
+
+
+@pytest.mark.parametrize("name", sorted(ROOMS))
+def test_any_room_has_a_page(name, tmp_path):
+    """Ells, hips, steps and breasts too: well formed, and every placed finding is drawn."""
+    answer = check_scheme(read(zoo(name), tmp_path))
+    page = report_page(answer)
+    assert reading(page).wrong == []
+    placed = [n for n, f in numbered(answer.findings) if f.at_mm is not None]
+    assert placed
+    for number in placed:
+        article = page[page.index(f'id="finding-{number}"') :].partition("</article>")[0]
+        assert f"about finding {number}</title>" in article
+        assert not re.search(r"[ML ]-?nan", article)
 
 
 def test_an_empty_room_has_a_page(tmp_path):
