@@ -182,7 +182,7 @@ def placed_by_file(project: Project, wall: str, along: float) -> bool:
 
 
 @given(POSTS, st.booleans(), st.integers(0, 2**32 - 1))
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 def test_against_placing_afresh(posts, zoned: bool, seed: int):
     """At random places on every wall the map says what a fresh placing and check says."""
     items = "".join(
@@ -217,7 +217,7 @@ def test_the_fresh_placing_would_notice():
 
 
 @given(st.integers(0, 2**32 - 1))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_meeting_against_signed_gaps(seed: int):
     """Inside the stretch the two overlap, at its ends they touch, and outside they are apart."""
     rng = np.random.default_rng(seed)
