@@ -145,7 +145,9 @@ def _box_text(
     says = f"{box_words(layout, box)}, {size_words(box)}{proved}"
     yield from wrapped(says, f"{number + 1:3}{box.volume / 1e6:8.1f} L  ", " " * 15)
     if fits is not None:
-        told = "; ".join(f"{fit.item} {fit.litres:.0f} L" for fit in fits) or "nothing that was tried"
+        told = (
+            "; ".join(f"{fit.item} {fit.litres:.0f} L" for fit in fits) or "nothing that was tried"
+        )
         yield from wrapped(f"would take: {told}", " " * 15, " " * 17)
 
 
