@@ -7,6 +7,7 @@ their hinges. Everything is in room axes, mm; writers turn it into their own.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from massing.scheme.layout import Layout, Leaf, Placed, Zone
 __all__ = ["model_of"]
 
 _THIN_LEAF = 40.0  # mm, drawn where a leaf's thickness was not measured
+_PROUD = 2.0  # mm, how far a shut door stands before the face it lies in
 _PANE = 12.0  # mm, drawn thickness of glass
 
 
@@ -137,9 +139,46 @@ def _items(answer: Answer, *, stays: bool) -> Iterator[Node]:
         yield Node(
             item.name,
             parts,
+            children=tuple(_moving(item)),
             pivot=resting_point(parts),
             extras=_extras(item, worst.get(item.name, Verdict.CLEAR)),
         )
+
+
+def _moving(item: Placed) -> Iterator[Node]:
+    """The item's doors, flaps, lids and drawers, each on its hinge or slide.
+
+    A shut door lies flush in the body's face, so it is drawn ``_PROUD`` in front of it: two faces
+    in one plane flicker.
+    """
+    for motion in item.motions:
+        if motion.kind == "rise":
+            continue
+        solid = motion.solid.world(0)
+        if motion.slide is not None:
+            way = motion.slide[0] / float(np.linalg.norm(motion.slide[0]))
+            how: Literal["turn", "slide"] = "slide"
+            axis, origin = way, np.zeros(3) + solid.low[0]
+        elif motion.turn_about is not None:
+            how, axis, origin = "turn", motion.axis[0], motion.turn_about[0]
+            way = np.cross(axis, solid.corners[0].mean(axis=0) - origin)
+            way = way / max(float(np.linalg.norm(way)), 1e-9)
+        else:
+            continue
+        part = _solid(f"{motion.name} {motion.kind}", solid.moved(way * _PROUD), "door", "door")
+        full = float(np.broadcast_to(motion.full, (item.origin.shape[0],))[0])
+        yield Node(
+            f"{item.name} {motion.name}",
+            (part,),
+            extras={"kind": motion.kind},
+            motion=Motion(
+                f"{item.name} {motion.name}", how, _point(axis), _point(origin), 0.0, full
+            ),
+        )
+
+
+def _point(values: Floats) -> Point:
+    return float(values[0]), float(values[1]), float(values[2])
 
 
 def _extras(item: Placed, verdict: Verdict) -> dict[str, str | float | bool]:

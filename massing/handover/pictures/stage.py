@@ -111,8 +111,8 @@ def shell_edges(surfaces: tuple[Surface, ...], towards: Floats) -> list[tuple[Fl
         normal = np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)
         normal = normal / np.linalg.norm(normal)
         for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-            ends = sorted((tuple(np.round(p, 2) + 0.0), tuple(np.round(q, 2) + 0.0)))
-            key = (*ends[0], *ends[1])
+            first, last = sorted((tuple(np.round(p, 2) + 0.0), tuple(np.round(q, 2) + 0.0)))
+            key = (*first, *last)
             found.setdefault(key, (np.array([p, q]), []))[1].append(normal)
     lines = []
     for ends, normals in found.values():
