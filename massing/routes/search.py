@@ -27,7 +27,7 @@ HOME = 300.0
 """mm; how near its place a thing is pushed home without hands. Common practice, no source."""
 PLACE = "in its place"
 _FAR = 1e5  # mm, beyond any plan
-_COARSE = 40.0  # mm; the step where a plan is too large for the asked one
+_COARSER = (20.0, 40.0)  # mm; steps taken where a plan is too large for the asked one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,15 +104,14 @@ def search(
     begin = Stand(*start, made.number[stage.holds[0].name, _carried(stage, way)])
     bounds = bounds_of([layout.room.outline[0], way.hall, way.reveal])
     step, turns = effort.levels[0]
-    coarse = Effort(((max(_COARSE, 2.0 * step), turns),), effort.most_nodes)
-    for finely in (effort, coarse):
+    for coarser in (step, *(each for each in _COARSER if each > step)):
         found = carry_path(
             [held.pose for held in made.poses],
             begin,
             goal,
             changes=made.changes,
             bounds=bounds,
-            effort=finely,
+            effort=Effort(((coarser, turns),), effort.most_nodes),
         )
         if found.found or found.step > 0.0:
             break
