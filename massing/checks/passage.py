@@ -250,7 +250,7 @@ def read_escape(context: Context) -> Iterator[Reading]:
         if certain or not goal:
             continue
         way = _in_room(opened, doors, goal)
-        if float(way.widths.min()) >= need - TOUCH:
+        if float(way.widths.min()) >= need - TOUCH or _inner_doorway(layout, way):
             continue
         plain = plain or _plan(context, rules.stoop)
         own = best_way(plain, doors, goals_of(plain, zone.polygon[0], rules.passage / 2.0))
@@ -275,6 +275,15 @@ def _in_room(plan: Plan, doors: tuple[Entrance, ...], goal: list[Polygon]) -> Wa
     """The widest way within the room: no furniture changes how wide a doorway is built."""
     free = [Entrance(door.name, door.threshold, np.inf) for door in doors]
     return best_way(plan, free, goal)
+
+
+def _inner_doorway(layout: Layout, way: Way) -> bool:
+    """Whether the tightest place is a partition's own doorway: its leaf and its jamb."""
+    kinds = {thing.kind: thing.name for thing in way.things}
+    walls = {leaf.name: leaf.wall for leaf in layout.leaves}
+    return set(kinds) == {"leaf", "fabric"} and walls[kinds["leaf"]].startswith(
+        f"{kinds['fabric']} "
+    )
 
 
 def _out(context: Context, group: _Group) -> Callable[[], Detail]:

@@ -14,7 +14,7 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Opening
 from massing.scheme.floor_plan import Block, leaf_block, met_between
-from massing.scheme.layout import Layout, Placed
+from massing.scheme.layout import Layout, Leaf, Placed
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -108,7 +108,7 @@ def doorway_of(layout: Layout, door: Opening, *, hall: float | None, reach: floa
     building = Polygon(layout.room.outline[0]).buffer(thick - 1e-3, join_style="mitre")
     free = [p for p in get_parts(Polygon(box).difference(building)) if p.geom_type == "Polygon"]
     before = max(free, key=lambda part: part.area)
-    block = None if leaf is None else leaf_block(leaf, opens_to(layout, leaf)[0])
+    block = None if leaf is None else leaf_block(leaf, _standing(layout, leaf))
     sill = float(door.sill[0])
     return Doorway(
         name=door.name,
@@ -123,6 +123,12 @@ def doorway_of(layout: Layout, door: Opening, *, hall: float | None, reach: floa
         depth=depth,
         leaf=block,
     )
+
+
+def _standing(layout: Layout, leaf: Leaf) -> float:
+    """How far a leaf stands open, radians; the partition it hangs in does not stop it."""
+    reach, stopped = opens_to(layout, leaf)
+    return leaf.full if stopped and leaf.wall.startswith(f"{stopped} ") else reach
 
 
 def _clear(reveal: Floats, leaf: Block | None) -> float:
@@ -153,6 +159,11 @@ def obstacles_between(
     blocks = list(met_between(layout, low, high))
     if way.leaf is not None:
         blocks.append(way.leaf)
+    blocks += [
+        leaf_block(leaf, _standing(layout, leaf))
+        for leaf in layout.leaves
+        if layout.room.wall(leaf.wall).partition
+    ]
     rings += [block.ring[0] for block in blocks]
     names += [_word(block) for block in blocks]
     return rings, names

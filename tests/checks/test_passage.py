@@ -325,3 +325,34 @@ def test_a_goal_behind_a_screen_is_not_reached():
     )
     plan = Plan(layout.room, (*plan.blocks, screen))
     assert min(goal.bounds[1] for goal in goals_of(plan, zone, 300.0)) == pytest.approx(1200.0)
+
+
+PARTED = """
+massing: 1
+project: Parted
+room:
+  size: 5000 x 2600
+  ceiling: [{{flat: 2400}}]
+  doors: [{{name: door, wall: west, along: 800, leaf: 838 x 1981 x 44, opens: out}}]
+items:
+  bench: {{body: 1200 x 600 x 900, weight: 50, zone: {{front: 800}}}}
+schemes:
+  a:
+    partitions:
+      - name: divide
+        from: {{wall: north, along: 2500}}
+        to: {{wall: south, along: 2500}}
+        thickness: 100
+        openings: [{{name: inner, along: 900, leaf: {leaf} x 1981 x 44}}]
+    add:
+      - {{item: bench, at: [3700, 2000], facing: south}}
+"""
+
+
+@pytest.mark.parametrize(("leaf", "verdict"), [(762, Verdict.CLEAR), (457, Verdict.CONFLICT)])
+def test_through_a_partitions_door(leaf, verdict):
+    """Its head, 1981 up, is ducked under; its leaf takes 44 off; the way out leaves it alone."""
+    answer = check_scheme(parse_project(PARTED.format(leaf=leaf)), "a", nudges=False)
+    ((gap, found),) = [(f.gap_mm, f.verdict) for f in answer.findings if f.check == "passage"]
+    assert (gap, found) == (pytest.approx(leaf - 44, abs=1e-6), verdict)
+    assert [f for f in answer.findings if f.check == "escape"] == []

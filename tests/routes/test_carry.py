@@ -264,3 +264,30 @@ def test_a_thing_that_does_not_fit_in_its_place():
     answer = carried(more=["{item: block, at: [3100, 300]}"])
     assert not answer.found
     assert any("does not stand free" in note for note in answer.notes)
+
+
+def test_through_a_partitions_door():
+    """In by the outer door and on through the one in a partition, past its open leaf."""
+    text = """
+massing: 1
+project: Parted
+room:
+  size: 5000 x 2600
+  ceiling: [{flat: 2400}]
+  doors: [{name: door, wall: west, along: 800, leaf: 838 x 1981 x 44, opens: out}]
+items:
+  bench: {body: 1200 x DEEP x 900, weight: 70}
+schemes:
+  a:
+    partitions:
+      - name: divide
+        from: {wall: north, along: 2500}
+        to: {wall: south, along: 2500}
+        thickness: 100
+        openings: [{name: inner, along: 900, leaf: 762 x 1981 x 44}]
+    add:
+      - {item: bench, at: [3700, 1800]}
+"""
+    for deep, found in ((600, True), (730, False)):
+        layout = layout_of(text.replace("DEEP", str(deep)))
+        assert carry_in(layout, "bench", Asked(roomy=False)).found is found
