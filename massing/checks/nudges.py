@@ -27,6 +27,9 @@ _FOLDS = (
     ("ceiling", "headroom"),
     ("ceiling", "clearance"),
     ("walls", "clearance"),
+    ("bodies", "control access"),
+    ("zone", "control access"),
+    ("zone", "reach over"),
 )
 _TRIES = 8  # moves looked at, shortest first
 
@@ -70,7 +73,8 @@ def best_nudge(
     ranked = sorted(whole, key=lambda push: _rank(context.layout, push))
     fallback: Nudge | None = None
     for push in ranked[:_TRIES]:
-        after = _after(context, push, key)
+        # With one move in hand that clears it, only a move that starts nothing is better.
+        after = _after(context, push, key, before if fallback else None)
         if after is None:
             continue
         failed = {(check, frozenset(items)) for check, items in after}
@@ -122,11 +126,15 @@ def _is_new(key: Key, after: dict[Key, Reading], before: dict[Key, Reading]) -> 
     return float(after[key].gap[0]) < float(before[key].gap[0]) - TOUCH
 
 
-def _after(context: Context, push: Push, key: Key) -> dict[Key, Reading] | None:
+def _after(
+    context: Context, push: Push, key: Key, held: dict[Key, Reading] | None
+) -> dict[Key, Reading] | None:
     """What fails once the push is made; None as soon as it is seen not to clear the finding.
 
-    That is so while the finding, or one that it would have covered, is still there.
+    That is so while the finding, or one that it would have covered, is still there. With ``held``
+    it is also None as soon as anything fails that did not fail before.
     """
+    known = set() if held is None else {(check, frozenset(items)) for check, items in held}
     layout, names = moved_layout(context.layout, push.item, np.array(push.by))
     own = {(key[0], frozenset(key[1]))}
     seen: list[Reading] = []
@@ -134,6 +142,8 @@ def _after(context: Context, push: Push, key: Key) -> dict[Key, Reading] | None:
         if _fails(reading):
             other = (reading.check, reading.items)
             if other == key or covered(other, own):
+                return None
+            if held is not None and other not in held and not covered(other, known):
                 return None
             seen.append(reading)
     return failures(seen)
