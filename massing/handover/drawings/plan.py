@@ -6,27 +6,21 @@ Heights are above the floor below (AFL).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 
 from massing.checks.run import Answer
-from massing.checks.words import mm
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.handover.drawings.board import Board, Label
 from massing.handover.drawings.facts import (
     Drawn,
-    badge_of,
-    height_words,
-    level_words,
     numbered,
-    opening_words,
     reach_of,
 )
+from massing.handover.drawings.plan_labels import breaks_at, plan_labels, point_of
 from massing.handover.drawings.setting_out import set_out
 from massing.handover.drawings.shapes import (
-    Facing,
+    PLAN,
     Placing,
     draw_lines,
     draw_rings,
@@ -44,16 +38,14 @@ from massing.handover.drawings.sheet import (
     SEEN,
     ZONE,
     Box,
-    Point,
 )
 from massing.handover.drawings.walls import wall_plans
 from massing.room.measure import cells
-from massing.room.shape import Cell, Room
+from massing.room.shape import Room
 from massing.scheme.layout import Leaf, Placed
 
-__all__ = ["PLAN", "cut_level", "draw_plan"]
+__all__ = ["cut_level", "draw_plan"]
 
-PLAN = Facing(np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, -1.0]), np.zeros(3))
 _CUT_AT = 1200.0
 """Above the lowest floor. Common practice, no source."""
 
@@ -86,7 +78,7 @@ def draw_plan(
     if not set_out(board, placing, answer, area):
         drawn.missed.append("setting-out figures (see the schedule)")
     first = [(letter, None) for letter in letters]
-    for label, spare in (*first, *_labels(answer, placing, level, drawn)):
+    for label, spare in (*first, *plan_labels(answer, placing, level, drawn)):
         if board.place(label, area) or (spare is not None and board.place(spare, area)):
             continue
         drawn.missed.append(" ".join(label.lines))
@@ -105,15 +97,8 @@ def _floors(board: Board, placing: Placing, room: Room) -> None:
             for p, q in shared_sides(one.polygon, other.polygon):
                 if abs(one.floor - other.floor) > TOUCH:
                     board.line(_ring_of(placing, np.array([p, q])), SEEN)
-                if _breaks(one, other, p, q):
+                if breaks_at(one, other, p, q):
                     board.line(_ring_of(placing, np.array([p, q])), HIDDEN)
-
-
-def _breaks(one: Cell, other: Cell, p: Floats, q: Floats) -> bool:
-    """Whether the ceiling turns or drops at a shared side."""
-    turn = one.plane - other.plane
-    drop = np.array([p, q]) @ turn[:2] + turn[2]
-    return bool(np.abs(turn[:2]).max() > 1e-6 or np.abs(drop).max() > TOUCH)
 
 
 def _zones(board: Board, placing: Placing, answer: Answer) -> None:
@@ -269,7 +254,7 @@ def _trace(
         letters.append(
             Label(
                 (name,),
-                _tuple(spot),
+                point_of(spot),
                 f"section {name}",
                 near=4.0,
                 height=3.5,
@@ -277,12 +262,8 @@ def _trace(
                 leader=False,
             )
         )
-    board.chain(_tuple(p), _tuple(q), DIM)
+    board.chain(point_of(p), point_of(q), DIM)
     return letters
-
-
-def _tuple(point: Floats) -> Point:
-    return (float(point[0]), float(point[1]))
 
 
 def _shade(board: Board, placing: Placing, answer: Answer) -> None:
@@ -294,98 +275,3 @@ def _shade(board: Board, placing: Placing, answer: Answer) -> None:
     for _, finding in numbered(answer):
         if finding.at_mm is not None:
             board.spare(placing.point(*finding.at_mm[:2]))
-
-
-def _labels(
-    answer: Answer, placing: Placing, level: float, drawn: Drawn
-) -> Iterator[tuple[Label, Label | None]]:
-    room = answer.layout.room
-    for number, item in enumerate(answer.layout.items, 1):
-        yield _item_label(room, item, placing, level, number)
-    for number, finding in numbered(answer):
-        if finding.at_mm is not None:
-            drawn.findings.add(number)
-            yield badge_of(number, finding, placing.point(*finding.at_mm[:2])), None
-    for opening in room.openings:
-        wall = room.wall(opening.wall)
-        middle = wall.point(opening.left + opening.width / 2, -wall.thickness / 2)[0]
-        words = opening_words(room, opening)
-        yield Label(words, _tuple(placing.points(middle[None])[0]), opening.name), None
-    yield from _levels(placing, room)
-    yield from _ceilings(placing, room)
-    for fabric in room.fabric:
-        base = min(float(part.low[0, 2]) for part in fabric.parts)
-        middle = fabric.parts[0].corners[0, :, :2].mean(axis=0)
-        lines = (fabric.name, f"underside {level_words(base)}") if base > level else (fabric.name,)
-        yield Label(lines, _tuple(placing.points(middle[None])[0]), fabric.name), None
-    for item in answer.layout.items:
-        for zone in item.zones:
-            ring = _ring_of(placing, zone.polygon[0])
-            kind = zone.name if zone.name.endswith("zone") else f"{zone.name} zone"
-            lines = (item.name, kind)
-            yield (
-                Label(
-                    lines, _tuple(ring.mean(axis=0)), " ".join(lines), (ring,), near=0.2, own=False
-                ),
-                None,
-            )
-
-
-def _item_label(
-    room: Room, item: Placed, placing: Placing, level: float, number: int
-) -> tuple[Label, Label | None]:
-    """Name and heights; only the name and its number in the schedule where there is less room."""
-    rings = tuple(
-        _ring_of(placing, ring)
-        for part in item.parts
-        for ring in rings_in(silhouette([part.solid], PLAN))
-    )
-    biggest = max(rings, key=lambda r: float(np.ptp(r[:, 0]) * np.ptp(r[:, 1])))
-    anchor = _tuple(biggest.mean(axis=0))
-    heights = height_words(room, item)
-    if float(item.low[0, 2]) >= level - TOUCH:
-        heights = ("above the cut", *heights)
-    turn = round(float(np.degrees(item.yaw[0])), 1) % 90.0
-    if turn:
-        heights = (*heights, f"turned {mm(float(np.degrees(item.yaw[0])) % 360)}°")
-    full = Label((f"{number} {item.name}", *heights), anchor, item.name, rings, near=0.35)
-    return full, Label((f"{number} {item.name}",), anchor, item.name, rings, near=0.35)
-
-
-def _levels(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
-    for floor in room.floors:
-        ring = _ring_of(placing, floor.polygon[0])
-        told = f"floor {level_words(float(floor.level[0]))}"
-        yield (
-            Label(
-                (told,), _tuple(ring.mean(axis=0)), told, (ring,), near=0.1, bold=True, level=True
-            ),
-            None,
-        )
-
-
-def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
-    """Ceiling heights above the floor: once along a level side of a cell, else at its ends."""
-    for cell in cells(room):
-        told: set[str] = set()
-        level: list[tuple[Floats, float]] = []
-        ends: list[tuple[Floats, float]] = []
-        for p, q in zip(cell.polygon, np.roll(cell.polygon, -1, axis=0), strict=True):
-            heights = np.array([p, q]) @ cell.plane[:2] + cell.plane[2] - cell.floor
-            if abs(float(heights[0] - heights[1])) <= TOUCH:
-                level.append(((p + q) / 2, float(heights[0])))
-            else:
-                ends += [(p, float(heights[0])), (q, float(heights[1]))]
-        middle = cell.polygon.mean(axis=0)
-        for point, height in (*level, *ends):
-            words = f"CH {mm(height)}"
-            if words in told:
-                continue
-            told.add(words)
-            inward = (middle - point) / max(float(np.hypot(*(middle - point))), 1e-9)
-            spot = placing.points(point[None])[0] + inward * np.array([9.0, 5.0])
-            home = (_ring_of(placing, cell.polygon),)
-            yield (
-                Label((words,), _tuple(spot), words, home, near=0.8, leader=False, own=False),
-                None,
-            )

@@ -60,7 +60,9 @@ def _running(
         for item in answer.layout.items:
             near = placing.points(item.low[:, :2])[0]
             stops.append((float(item.low[0, axis] - datum[axis]), float(near[1 - axis])))
-        done &= running(board, line, stops, area)
+        # Figures at the left stay above those below, or the two meet in the corner.
+        floor = float(corner[1]) - _RUNNING - 3.0 if axis == 1 else area[1]
+        done &= running(board, line, stops, (area[0], floor, area[2], area[3]))
     return done
 
 

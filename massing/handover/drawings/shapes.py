@@ -14,6 +14,7 @@ from massing.handover.drawings.board import Board
 from massing.handover.drawings.sheet import HATCH, Pen, Point
 
 __all__ = [
+    "PLAN",
     "Facing",
     "Placing",
     "cut_of",
@@ -61,6 +62,10 @@ class Facing:
     def depth(self, points: Floats) -> Floats:
         """(n,) how far beyond the picture plane."""
         return np.asarray((points - self.at) @ self.away)
+
+
+PLAN = Facing(np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, -1.0]), np.zeros(3))
+"""Straight down, y up the sheet."""
 
 
 def silhouette(parts: Iterable[Convex], view: Facing, *, beyond: float = -np.inf) -> Any:

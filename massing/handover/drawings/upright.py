@@ -229,10 +229,10 @@ def head_figures(board: Board, placing: Placing, runs: Iterable[Run]) -> None:
         if x1 - x0 < 2 * half + 4.0:
             continue
         spots = [x0 + half + 1.0 + k / 24.0 * (x1 - x0 - 2 * half - 2.0) for k in range(24, -1, -1)]
-        tries = [replace(words, middle=(x, y + 1.6)) for x in spots]
+        tries = [replace(words, middle=(x, y + off)) for off in (1.6, -1.8) for x in spots]
         free = [w for w in tries if board.free(w.box)]
         if free:
-            board.words(min(free, key=lambda w: board.crowd(w.box)))
+            board.words(min(free, key=lambda w: board.crowd(w.box) + (w.middle[1] < y)))
 
 
 def floor_runs(held: Iterable[Span]) -> list[tuple[float, float, float]]:
