@@ -6,15 +6,14 @@ against a place without forbidding it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats
+from massing.handover.drawings.clearings import Bools, in_way, inside, starts_of, sums
 from massing.handover.drawings.lettering import width_of
 from massing.handover.drawings.sheet import (
     BODY,
@@ -30,8 +29,6 @@ from massing.handover.drawings.sheet import (
     bounds_of,
 )
 
-Bools: TypeAlias = NDArray[np.bool_]
-
 __all__ = ["BADGE", "LEVEL", "PITCH", "Board", "Label"]
 
 PITCH = 4.0
@@ -42,6 +39,12 @@ LEVEL = 5.0
 """Paper a level mark takes before its figure, mm."""
 _GAP = 0.6
 _CLEAR_OF_EDGE = 0.5
+_ELBOWS = tuple(
+    (round(r * float(np.cos(t)), 3), round(r * float(np.sin(t)), 3))
+    for r in (6.0, 10.0, 16.0, 24.0)
+    for t in np.arange(16) * np.pi / 8.0
+)
+"""Where a leader that cannot run straight may turn, mm from its end."""
 _SHARES = tuple((a, b) for a in (0.5, 0.3, 0.7, 0.12, 0.88) for b in (0.5, 0.25, 0.75, 0.08, 0.92))
 _KEEP = 250
 _NEAR = 60.0
@@ -191,23 +194,41 @@ class Board:
         """Write a label at the best free place within a box, with a leader where it is away."""
         x, y = self._bare_point(label)
         spot = (min(max(x, within[0]), within[2]), min(max(y, within[1]), within[3]))
-        label = replace(label, anchor=spot)
+        if self._placed(replace(label, anchor=spot), within):
+            return True
+        return label.leader and any(self._bent(label, spot, elbow, within) for elbow in _ELBOWS)
+
+    def _placed(self, label: Label, within: Box, via: Point | None = None) -> bool:
+        """Write a label where its leader runs straight to its anchor, and on to ``via``."""
+        spot = label.anchor
         for corners, home in self._everywhere(label, within):
             boxes = np.hstack([corners, corners + label.size])
             good = self._free(boxes, _GAP)
-            starts, long = _starts(boxes, spot)
-            drawn = ~home & long & label.leader
+            starts, long = starts_of(boxes, spot)
+            drawn = (~home | (via is not None)) & long & label.leader
             tried = good & drawn
             good[tried] = ~self._crosses(starts[tried], spot)
+            if via is not None:
+                good &= long & ~in_way(boxes, spot, via)
             if not good.any():
                 continue
             k = int(np.argmax(good))
             if drawn[k]:
-                self.line([(float(starts[k, 0]), float(starts[k, 1])), spot], DIM)
-                self.disc(spot, 0.5, DIM, "#000000")
+                end = spot if via is None else via
+                path = [(float(starts[k, 0]), float(starts[k, 1])), spot]
+                self.line([*path, end], DIM)
+                self.disc(end, 0.5, DIM, "#000000")
             self.write(label, float(corners[k, 0]), float(corners[k, 1]))
             return True
         return False
+
+    def _bent(self, label: Label, spot: Point, elbow: Point, within: Box) -> bool:
+        """Write a label with a leader that turns once, off what lies round its end."""
+        x, y = spot[0] + elbow[0], spot[1] + elbow[1]
+        held = within[0] <= x <= within[2] and within[1] <= y <= within[3]
+        if not held or self._covered((x, y)) or self._crosses(np.array([[x, y]]), spot)[0]:
+            return False
+        return self._placed(replace(label, anchor=(x, y)), within, spot)
 
     def write(self, label: Label, left: float, bottom: float) -> None:
         """Write a label with its bottom left corner at a point."""
@@ -262,14 +283,14 @@ class Board:
         if not len(lefts) or not len(bottoms):
             return none
         x, y = (grid.ravel() for grid in np.meshgrid(lefts, bottoms, indexing="ij"))
-        free = _sums(self.taken, x, y, size) == 0.0
+        free = sums(self.taken, x, y, size) == 0.0
         x, y = x[free], y[free]
         if not len(x):
             return none
-        home = _inside(label.home, x, y, size)
+        home = inside(label.home, x, y, size)
         off = np.hypot(x + wide / 2 - label.anchor[0], y + tall / 2 - label.anchor[1])
-        ink = _sums(self.ink, x, y, size)
-        bodies = 0.5 * _sums(self.bodies, x, y, size)
+        ink = sums(self.ink, x, y, size)
+        bodies = 0.5 * sums(self.bodies, x, y, size)
         at_home = 0.0 if label.own else bodies
         cost = ink * 0.9 + off * label.near + np.where(home, at_home, 14.0 + bodies)
         best = np.argsort(cost, kind="stable")[:most]
@@ -284,8 +305,8 @@ class Board:
             for share in _SHARES:
                 spot = low + np.array(share) * (high - low)
                 point = (float(spot[0]), float(spot[1]))
-                inside = _inside((ring,), spot[:1], spot[1:], (0.0, 0.0), 0.1)
-                if inside[0] and not self._covered(point):
+                here = inside((ring,), spot[:1], spot[1:], (0.0, 0.0), 0.1)
+                if here[0] and not self._covered(point):
                     return point
         return label.anchor
 
@@ -337,47 +358,3 @@ class Board:
         boxes = np.array([bounds_of(mark) for mark in self.marks])
         low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-
-
-def _sums(raster: Floats, x: Floats, y: Floats, size: tuple[float, float]) -> Floats:
-    """Sum of a raster's cells under blocks whose bottom left corners are whole millimetres."""
-    i, j = x.astype(int), y.astype(int)
-    m = np.minimum(i + int(np.ceil(size[0])), raster.shape[0])
-    n = np.minimum(j + int(np.ceil(size[1])), raster.shape[1])
-    i0, j0 = int(i.min()), int(j.min())
-    part = raster[i0 : int(m.max()), j0 : int(n.max())]
-    total = np.zeros((part.shape[0] + 1, part.shape[1] + 1))
-    total[1:, 1:] = part.cumsum(axis=0).cumsum(axis=1)
-    i, j, m, n = i - i0, j - j0, m - i0, n - j0
-    found = total[m, n] - total[i, n] - total[m, j] + total[i, j]
-    return np.asarray(np.round(found, 6))
-
-
-def _inside(
-    rings: Iterable[Floats],
-    x: Floats,
-    y: Floats,
-    size: tuple[float, float],
-    margin: float = 0.4,
-) -> Bools:
-    """Whether a block lies wholly in one of some convex rings."""
-    found = np.zeros(len(x), dtype=bool)
-    for ring in rings:
-        here = np.ones(len(x), dtype=bool)
-        after = np.roll(ring, -1, axis=0)
-        turn = float(np.sum(ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]))
-        for p, q in zip(ring, after, strict=True):
-            way = (q - p) / max(float(np.hypot(*(q - p))), 1e-9) * np.sign(turn)
-            for dx in (0.0, size[0]):
-                for dy in (0.0, size[1]):
-                    here &= way[0] * (y + dy - p[1]) - way[1] * (x + dx - p[0]) >= margin
-        found |= here
-    return found
-
-
-def _starts(boxes: Floats, anchor: Point) -> tuple[Floats, Bools]:
-    """Where a leader leaves each of (n, 4) boxes, at the side nearest; and if it has a length."""
-    near = np.clip(np.array(anchor), boxes[:, :2], boxes[:, 2:])
-    way = np.array(anchor) - near
-    length = np.hypot(way[:, 0], way[:, 1])
-    return near + way / np.maximum(length, 1e-9)[:, None] * 0.7, length >= 1.5
