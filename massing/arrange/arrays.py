@@ -136,7 +136,8 @@ def _moving_fields() -> list[tuple[Any, ...]]:
     """Where everything is, and what each unit and pair costs there.
 
     pose x, y, cosine, sine, z of the bottom item's origin; on : the unit it stands on or -1;
-    yaw : row of ``yaws`` or -1; *_xy corners and *_in bounds in the room
+    yaw : row of ``yaws`` or -1; *_xy corners and *_in bounds in the room, the last of a foot's
+    the floor under it; whole : bounds of all of a unit
     shell, pair : hard mm and soft cost
     """
     n = SIZES["units"]
@@ -150,6 +151,7 @@ def _moving_fields() -> list[tuple[Any, ...]]:
         ("on", np.int64, (n,)),
         ("yaw", np.int64, (n,)),
         *places,
+        ("whole", np.float64, (n, 6)),
         ("shell", np.float64, (n, 2)),
         ("pair", np.float64, (n, n, 2)),
         ("scratch", np.float64, (4, 40, 2)),

@@ -13,54 +13,15 @@ import math
 from typing import Any
 
 from massing.arrange.arrays import CEILING, FIXED, FLOOR, WALL
+from massing.arrange.place_compiled import floor_under
 from massing.arrange.plan_compiled import area_of, clipped, compiled, depth_in, sector_depth
 from massing.geometry.solids import Floats
 
-__all__ = ["ceiling_least", "floor_under", "pair_cost", "place_unit", "shell_cost", "tall_area"]
+__all__ = ["bodies_meet", "ceiling_least", "pair_cost", "shell_cost", "tall_area"]
 
 _TOL = 0.01  # mm; shallower is touching
 _FRONT = 0.1  # soft cost, m², of a store whose front is shut in
 _CHARGE = 20.0  # mm, added to each penetration so that none is kept for being small
-
-
-@compiled
-def _spread_box(
-    x: float, y: float, c: float, s: float, b: Floats, xy: Floats, bounds: Floats
-) -> None:
-    """Corners and bounds in the room of a rectangle x0 y0 x1 y1 of a unit's own plan."""
-    for k in range(4):
-        u = b[0] if k in (0, 3) else b[2]
-        v = b[1] if k < 2 else b[3]
-        xy[k, 0] = x + c * u - s * v
-        xy[k, 1] = y + s * u + c * v
-    bounds[0] = min(min(xy[0, 0], xy[1, 0]), min(xy[2, 0], xy[3, 0]))
-    bounds[1] = min(min(xy[0, 1], xy[1, 1]), min(xy[2, 1], xy[3, 1]))
-    bounds[3] = max(max(xy[0, 0], xy[1, 0]), max(xy[2, 0], xy[3, 0]))
-    bounds[4] = max(max(xy[0, 1], xy[1, 1]), max(xy[2, 1], xy[3, 1]))
-
-
-@compiled
-def _rect(b: Floats, out: Floats) -> None:
-    out[0] = b[0]
-    out[1] = b[1]
-    out[2] = b[3]
-    out[3] = b[4]
-
-
-@compiled
-def floor_under(fixed: Any, xy: Floats) -> float:
-    """Highest floor under a rectangle."""
-    if fixed.n_floors == 1:
-        return fixed.levels[0]
-    best = -1e18
-    lowest = 1e18
-    for f in range(fixed.n_floors):
-        lowest = min(lowest, fixed.levels[f])
-        if fixed.levels[f] > best and (
-            depth_in(xy, 4, fixed.floors[f], fixed.floor_counts[f]) > _TOL
-        ):
-            best = fixed.levels[f]
-    return best if best > -1e17 else lowest
 
 
 @compiled
@@ -93,45 +54,6 @@ def tall_area(fixed: Any, ring: Floats, n: int, one: Floats, two: Floats) -> flo
         if m >= 3:
             total += area_of(one, m)
     return total * 1e-6
-
-
-@compiled
-def place_unit(fixed: Any, moving: Any, u: int) -> None:
-    """Bring a unit's boxes, zones, air and feet to its pose.
-
-    What stands on the floor goes to its highest level there; what hangs keeps its height.
-    """
-    pose = moving.pose[u]
-    x, y, c, s = pose[0], pose[1], pose[2], pose[3]
-    flat = moving.flat
-    b = fixed.bounds[u]
-    below = moving.on[u]
-    if below >= 0:
-        pose[4] = moving.pose[below, 4] + fixed.bounds[below, 5] - b[2]
-    elif fixed.mount[u] == FLOOR:
-        i = fixed.box_at[u]
-        _rect(b, flat)
-        _spread_box(x, y, c, s, flat, moving.box_xy[i], moving.box_in[i])
-        pose[4] = floor_under(fixed, moving.box_xy[i]) - b[2]
-    z = pose[4]
-    for i in range(fixed.box_at[u], fixed.box_at[u + 1]):
-        _rect(fixed.boxes[i], flat)
-        _spread_box(x, y, c, s, flat, moving.box_xy[i], moving.box_in[i])
-        moving.box_in[i, 2] = fixed.boxes[i, 2] + z
-        moving.box_in[i, 5] = fixed.boxes[i, 5] + z
-    for i in range(fixed.zone_at[u], fixed.zone_at[u + 1]):
-        _spread_box(x, y, c, s, fixed.zones[i], moving.zone_xy[i], moving.zone_in[i])
-        level = floor_under(fixed, moving.zone_xy[i])
-        moving.zone_in[i, 2] = level
-        moving.zone_in[i, 5] = level + fixed.zone_needs[i]
-    for i in range(fixed.air_at[u], fixed.air_at[u + 1]):
-        _rect(fixed.air[i], flat)
-        _spread_box(x, y, c, s, flat, moving.air_xy[i], moving.air_in[i])
-        moving.air_in[i, 2] = fixed.air[i, 2] + z
-        moving.air_in[i, 5] = fixed.air[i, 5] + z
-    for i in range(fixed.feet_at[u], fixed.feet_at[u + 1]):
-        _spread_box(x, y, c, s, fixed.feet[i], moving.foot_xy[i], moving.foot_in[i])
-        moving.foot_in[i, 2] = fixed.feet[i, 4] + z
 
 
 @compiled
@@ -268,8 +190,7 @@ def shell_cost(fixed: Any, moving: Any, u: int) -> tuple[float, float]:
                 hard += over + _CHARGE
     if moving.on[u] < 0:
         for i in range(fixed.feet_at[u], fixed.feet_at[u + 1]):
-            level = floor_under(fixed, moving.foot_xy[i])
-            if moving.foot_in[i, 2] - level < low_rule:
+            if moving.foot_in[i, 2] - moving.foot_in[i, 5] < low_rule:
                 soft += fixed.weights[0] * tall_area(fixed, moving.foot_xy[i], 4, one, two)
     if fixed.weights[2] > 0.0 and fixed.weight_of[u, 0] == 1 and fixed.n_doors > 0:
         i = fixed.zone_at[u]
@@ -328,12 +249,12 @@ def _hung(fixed: Any, moving: Any, u: int) -> float:
 def pair_cost(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]:
     """Hard and soft cost of two units."""
     hard, soft = 0.0, 0.0
+    one, two = moving.whole[u], moving.whole[v]
+    apart = one[3] <= two[0] or two[3] <= one[0] or one[4] <= two[1] or two[4] <= one[1]
+    if apart and fixed.weights[3] <= 0.0:
+        return hard, soft
     square = _is_square(moving, u) and _is_square(moving, v)
-    for i in range(fixed.box_at[u], fixed.box_at[u + 1]):
-        for j in range(fixed.box_at[v], fixed.box_at[v + 1]):
-            hard += _meet(
-                moving.box_in[i], moving.box_xy[i], moving.box_in[j], moving.box_xy[j], square
-            )
+    hard += bodies_meet(fixed, moving, u, v)
     if _stack_of(moving, u) != _stack_of(moving, v):
         h, s = _intrusions(fixed, moving, u, v, square)
         hard += h
@@ -351,6 +272,19 @@ def pair_cost(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]:
     if fixed.weights[0] > 0.0 and moving.on[u] < 0 and moving.on[v] < 0:
         soft -= _shared_feet(fixed, moving, u, v)
     return hard, soft
+
+
+@compiled
+def bodies_meet(fixed: Any, moving: Any, u: int, v: int) -> float:
+    """The part of a pair's hard cost that is their bodies: what is cheapest to know."""
+    hard = 0.0
+    square = _is_square(moving, u) and _is_square(moving, v)
+    for i in range(fixed.box_at[u], fixed.box_at[u + 1]):
+        for j in range(fixed.box_at[v], fixed.box_at[v + 1]):
+            hard += _meet(
+                moving.box_in[i], moving.box_xy[i], moving.box_in[j], moving.box_xy[j], square
+            )
+    return hard
 
 
 @compiled
@@ -389,8 +323,6 @@ def _shared_feet(fixed: Any, moving: Any, u: int, v: int) -> float:
             n = clipped(moving.foot_xy[i], 4, moving.foot_xy[j], 4, three, four)
             if n < 3:
                 continue
-            level = floor_under(fixed, moving.foot_xy[i])
-            other = floor_under(fixed, moving.foot_xy[j])
-            if a[2] - level < low and b[2] - other < low:
+            if a[2] - a[5] < low and b[2] - b[5] < low:
                 total += tall_area(fixed, three, n, one, two)
     return total * fixed.weights[0]

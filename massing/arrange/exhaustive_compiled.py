@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from massing.arrange.cost_compiled import pair_cost, place_unit, shell_cost
+from massing.arrange.cost_compiled import pair_cost, shell_cost
 from massing.arrange.moves_compiled import to_wall
+from massing.arrange.place_compiled import place_unit
 from massing.arrange.plan_compiled import compiled
 from massing.arrange.search_compiled import fill_costs
 from massing.geometry.solids import Floats

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 
 from massing.arrange.arrays import CEILING, WALL
-from massing.arrange.cost_compiled import ceiling_least, floor_under, place_unit
+from massing.arrange.cost_compiled import ceiling_least
+from massing.arrange.place_compiled import floor_under, place_unit
 from massing.arrange.plan_compiled import compiled
 from massing.geometry.solids import Floats
 

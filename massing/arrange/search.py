@@ -26,7 +26,7 @@ _HOT = (1.5, 0.003)  # first and last temperature, m² of standing floor
 class Found:
     """The end of one restart. hard : mm of penetration, 0 when all is clear; soft : the objective.
 
-    pose, on, yaw : see ``arrays.Moving``
+    pose, on, yaw : as in the moving record; tried : moves that came to a new place and were priced
     """
 
     hard: float
@@ -35,6 +35,7 @@ class Found:
     on: Ints
     yaw: Ints
     seed: int
+    tried: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +64,7 @@ def _run(start: Start) -> Found:
     hard, soft = anneal((fixed, moving), free, sides, seed, moves, np.array(_HOT))
     n = len(pose)
     pose, on, yaw = (moving[name][0][:n].copy() for name in ("pose", "on", "yaw"))
-    return Found(round(hard, 6), round(soft, 9), pose, on, yaw, seed)
+    return Found(round(hard, 6), round(soft, 9), pose, on, yaw, seed, int(moving["tried"][0]))
 
 
 def search(
@@ -102,7 +103,7 @@ def search(
         stopped = "keyboard"
         if not done:
             raise
-    return Searched(tuple(sorted(done, key=_rank)), moves * len(done), stopped)
+    return Searched(tuple(sorted(done, key=_rank)), sum(one.tried for one in done), stopped)
 
 
 def _results(starts: list[Start], executor: Executor | None) -> Iterator[Found]:

@@ -14,8 +14,9 @@ from typing import Any
 import numpy as np
 
 from massing.arrange.arrays import CEILING, FIXED, WALL
-from massing.arrange.cost_compiled import floor_under, pair_cost, place_unit, shell_cost
+from massing.arrange.cost_compiled import bodies_meet, pair_cost, shell_cost
 from massing.arrange.moves_compiled import chance, hang, pick, propose, stand_on, swap_places
+from massing.arrange.place_compiled import place_unit
 from massing.arrange.plan_compiled import compiled
 from massing.geometry.solids import Floats, Ints
 
@@ -59,7 +60,7 @@ def open_rectangle(fixed: Any, moving: Any, grid: Ints, heights: Ints) -> float:
             grid[r, c] = fixed.mask[r, c]
     for i in range(fixed.n_feet):
         b = moving.foot_in[i]
-        if b[2] - floor_under(fixed, moving.foot_xy[i]) >= fixed.rules[2]:
+        if b[2] - b[5] >= fixed.rules[2]:
             continue
         c0 = max(int(math.floor((b[0] - fixed.origin[0]) / fixed.cell + 1e-9)), 0)
         c1 = min(int(math.ceil((b[3] - fixed.origin[0]) / fixed.cell - 1e-9)), columns)
@@ -112,6 +113,14 @@ def _price(fixed: Any, moving: Any, members: Ints, count: int, rows: Floats, lim
     n = fixed.n
     total = 0.0
     spare = 0.0  # what the pairs may yet give back for floor counted twice
+    bodies = 0.0
+    for k in range(count):
+        for v in range(n):
+            if v != members[k]:
+                bodies += rate * bodies_meet(fixed, moving, members[k], v)
+                # A pair of members is met twice.
+                if bodies > (limit if count == 1 else 2.0 * limit):
+                    return 1e18
     for k in range(count):
         h, s = shell_cost(fixed, moving, members[k])
         rows[k, n, 0] = h
@@ -188,6 +197,7 @@ def anneal(
     fixed, moving = records[0][0], records[1][0]
     n = fixed.n
     moving.state = np.uint64(seed) * np.uint64(2) + np.uint64(1)
+    moving.tried = 0
     for _ in range(16):
         chance(moving)
     hard, soft = fill_costs(fixed, moving)
@@ -236,6 +246,7 @@ def anneal(
             swap_places(fixed, moving, u, swap, out)
         elif not propose(fixed, moving, u, heat, sides, out):
             continue
+        moving.tried += 1
         if fixed.mount[u] == CEILING:
             hang(fixed, moving, u)
         for k in range(count):
