@@ -143,7 +143,8 @@ def _named(views: Sequence[View]) -> str:
     for kind, head in heads.items():
         short = [view.short for view in views if view.kind == kind]
         if short:
-            told.append(f"{head}: {', '.join(short)}")
+            word = head if len(short) > 1 else head.removesuffix("s")
+            told.append(f"{word} {', '.join(short)}")
     return "; ".join(told)
 
 

@@ -174,13 +174,19 @@ def _edges(held: tuple[Span, ...]) -> Iterator[tuple[float, Span, float]]:
 
 
 def edge_heights(board: Board, placing: Placing, held: tuple[Span, ...], area: Box) -> None:
-    """Ceiling heights at both ends of the section, outside the walls."""
+    """Ceiling heights at both ends, outside the walls, and where it is highest between."""
     for u, span, way in _edges(held):
         x, y = placing.point(u, span.floor)
         outermost = u in (held[0].start, held[-1].end)
         at = x + way * (12.0 if outermost else -5.0)
         line = Line(upright=True, at=at, origin=y, scale=placing.scale, side=-1.0)
         chain(board, line, [0.0, span.top(u) - span.floor], area, x)
+    ends = [(s.ceiling[k], u, s.floor) for s in held for k, u in enumerate((s.start, s.end))]
+    top, u, floor = max(ends, key=lambda end: end[0])
+    if top > max(span.top(at) for at, span, _ in _edges(held)) + 5.0:
+        told = f"CH {_mm(top - floor)}"
+        x, y = placing.point(u, top)
+        board.place(Label((told,), (x, y + 3.0), told, near=0.8), area)
 
 
 def _item_heights(

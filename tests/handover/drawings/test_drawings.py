@@ -133,6 +133,13 @@ def test_ends_of_the_cross_section():
     assert {"1770", "2570", "2020"} <= set(_texts(sheet))
 
 
+def test_a_ridge_is_dimensioned():
+    """The loft is 2250 at its collar: the elevation of its gable says so."""
+    file, scheme = next(pair for pair in SCHEMES if pair[0].stem == "loft")
+    gable = next(s for s in drawn(file, scheme) if "west wall" in s.title)
+    assert "CH 2250" in _texts(gable)
+
+
 def test_the_leaf_is_drawn_as_far_as_it_opens():
     """31.7 degrees of 90, from its hinge at 5362, 2400, on the plan at 1:25."""
     plan = drawn(BOATHOUSE, "first try")[0]
