@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from massing.checks.people import POSTURES, body_size, height_needed
+from massing.checks.people import (
+    POSTURES,
+    body_size,
+    grip_reach,
+    height_needed,
+    shoulder_height,
+)
 from massing.project.file import RuleSpec
 from massing.project.project import Project
 
@@ -130,6 +136,28 @@ RULES = {
             "width added to a carried thing for hands, both sides together",
             "none by default: hands go above and below; load width + 100 is common practice",
         ),
+        Rule(
+            "top_shelf",
+            1800.0,
+            "mm",
+            "height above which a store is out of reach",
+            "published: British adult tables, grip reach 1806 of the 5th percentile woman, rounded "
+            "(seen second-hand); no more than the tallest user's own",
+        ),
+        Rule(
+            "shoulder",
+            1400.0,
+            "mm",
+            "height above which nothing heavier than 10 kg is lifted",
+            "common practice, no source: shoulder height, 0.82 of stature, 1400 when none is given",
+        ),
+        Rule(
+            "water",
+            300.0,
+            "mm",
+            "distance between electrical fittings and what holds water",
+            "common practice, no source",
+        ),
     )
 }
 
@@ -155,6 +183,9 @@ class Rules:
     knuckles: float = RULES["knuckles"].default
     step_by_door: float = RULES["step_by_door"].default
     hinge_side: float = RULES["hinge_side"].default
+    top_shelf: float = RULES["top_shelf"].default
+    shoulder: float = RULES["shoulder"].default
+    water: float = RULES["water"].default
     stature: float | None = None
     postures: Mapping[str, float] = field(default_factory=dict)
 
@@ -183,12 +214,15 @@ class Rules:
 def rules_of(project: Project) -> Rules:
     """Rules in force: the defaults, the user's stature, then what the project says.
 
-    The tallest user's stature + 100 replaces the default headroom.
+    The tallest user's stature + 100 replaces the default headroom, and sets the shoulder; a top
+    shelf is no higher than that user's own grip.
     """
     found: dict[str, float] = {}
     stature = stature_of(project)
     if stature is not None:
         found["headroom"] = height_needed("standing", stature)[0]
+        found["shoulder"] = shoulder_height(stature)
+        found["top_shelf"] = min(RULES["top_shelf"].default, grip_reach(stature))
     found.update(_written(project.rules))
     own = {
         name: float(size)

@@ -17,7 +17,16 @@ from massing.geometry.vertical import ring_gap
 from massing.room.shape import CeilingPiece, FloorPiece, Room
 from massing.scheme.layout import Placed, Zone
 
-__all__ = ["HEADROOM", "ZONE", "low_area", "lowest_point", "needed", "read", "read_blocked"]
+__all__ = [
+    "HEADROOM",
+    "LIGHT",
+    "ZONE",
+    "low_area",
+    "lowest_point",
+    "needed",
+    "read",
+    "read_blocked",
+]
 
 HEADROOM = "headroom"
 ZONE = "zone"

@@ -208,10 +208,16 @@ class WorkingSpaceSpec(Spec):
 
 
 class ControlSpec(Spec):
-    """A control, valve or filter a hand must reach, and the band of heights it should be in."""
+    """A control, valve or filter a hand must reach, and the band of heights it should be in.
+
+    It is on ``side``, ``shift`` from the left end as you face that side; in the middle when
+    unsaid. ``height`` is above the item's own base.
+    """
 
     name: Name
     height: LengthField
+    side: Side = "front"
+    shift: LengthField | None = None
     between: RangeField | None = None
 
 
@@ -228,7 +234,8 @@ class ItemSpec(Spec):
 
     ``name`` may be left out in a project file, where the item's key is its name. ``stretch``
     says that the parts were drawn for another size and are to fill the body. ``kin`` is filled in
-    when the item is resolved: what it is like, nearest first.
+    when the item is resolved: what it is like, nearest first. ``wet`` is what holds or runs
+    water; ``electrical`` a board, socket or switch that keeps away from it.
     """
 
     name: Name = ""
@@ -250,6 +257,7 @@ class ItemSpec(Spec):
     stores: Flag = False
     passable: Flag = False
     wet: Flag = False
+    electrical: Flag = False
     cautions: tuple[str, ...] = ()
     basis: dict[str, str] = Field(default_factory=dict)
     kin: tuple[Name, ...] = ()

@@ -51,6 +51,9 @@ class RuleSpec(Spec):
     route, stoop : clear height along a way, and the height it may drop to with a warning
     step_over, rise : things stepped over, and floor steps walked, up to this high
     escape : clear width of the way out; knuckles : width added to what is carried, for hands
+    top_shelf : height above which a store is out of reach; shoulder : above which nothing heavier
+        than 10 kg is lifted
+    water : distance between electrical fittings and what holds water
     """
 
     headroom: PositiveLength | None = None
@@ -77,6 +80,9 @@ class RuleSpec(Spec):
     rise: PositiveLength | None = None
     escape: PositiveLength | None = None
     knuckles: PositiveLength | None = None
+    top_shelf: PositiveLength | None = None
+    shoulder: PositiveLength | None = None
+    water: PositiveLength | None = None
 
     @field_validator("support", "door_angle")
     @classmethod

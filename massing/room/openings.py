@@ -123,6 +123,7 @@ def _window(
         motion=motion,
         angle=entry.angle,
         mark=entry.mark,
+        escape=entry.escape,
     )
 
 

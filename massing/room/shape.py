@@ -107,6 +107,7 @@ class Opening:
     width, height, sill : (worlds,) mm; sill is the z of its lowest edge, datum as the room
     leaf : (worlds, 3) leaf width, height, thickness, or None where there is no leaf
     hinge : "left" or "right" as you face the wall from inside; opens : "in" or "out"
+    escape : people get out by it in a fire
     """
 
     name: str
@@ -122,6 +123,7 @@ class Opening:
     motion: str = "hinged"
     angle: float = 90.0
     mark: Mark | None = None
+    escape: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -241,7 +241,7 @@ class DoorSpec(Spec):
 
 
 class WindowSpec(Spec):
-    """A window in a wall."""
+    """A window in a wall; ``escape`` says that people get out by it in a fire."""
 
     name: Name
     wall: Name
@@ -252,6 +252,13 @@ class WindowSpec(Spec):
     hinge: Literal["left", "right", "top", "bottom"] = "left"
     leaf: LeafSize | None = None
     angle: AngleField = 90.0
+    escape: Flag = False
+
+    @model_validator(mode="after")
+    def _opens_to_escape(self) -> WindowSpec:
+        if self.escape and self.opens == "fixed":
+            raise ValueError("an escape window opens: say 'opens: in', 'out' or 'sliding'")
+        return self
 
 
 class AnchorSpec(Spec):

@@ -1,0 +1,241 @@
+"""How much glass is hidden, can one get out by it, is water kept off: a layout in, readings out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from massing.checks.bodies import body_group
+from massing.checks.context import Context, meetings
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.openings import opening_way
+from massing.checks.strip import Band, free_runs, stretches, wall_strip
+from massing.checks.words import mm, place
+from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.outline import outline_of
+from massing.geometry.solids import Floats
+from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Opening, Room
+from massing.scheme.layout import Layout
+
+__all__ = [
+    "DAYLIGHT",
+    "ESCAPE",
+    "WATER",
+    "hidden_together",
+    "read",
+    "read_escape_windows",
+    "read_water",
+]
+
+DAYLIGHT, ESCAPE, WATER = "daylight", "escape window", "water and electricity"
+ESCAPE_SOURCE = (
+    "published: Approved Document B, England: 0.33 m2, at least 450 either way, sill at most 1100 "
+    "(seen second-hand); 600 of clear floor before it is common practice"
+)
+_AREA = 0.33e6  # mm2
+_LEAST = 450.0  # mm, either way
+_SILL = 1100.0  # mm above the floor, at most
+_FLOOR = 600.0  # mm clear before it, as wide as it is deep
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """One reading for each window that two or more things hide: the share of glass left clear.
+
+    What one thing alone hides is told with that thing. Here the shadows of all, as seen square
+    to the wall, are counted once where they overlap.
+    """
+    layout = context.layout
+    for opening in layout.room.openings:
+        if opening.kind != "window":
+            continue
+        names = _before(context, opening)
+        if len(names) < 2 or not context.wanted(*names):
+            continue
+        depth = context.rules.window
+        worlds = range(layout.worlds)
+        hidden = np.array([hidden_together(layout, opening, depth, world) for world in worlds])
+        if float(hidden.max()) <= 1e-9:
+            continue
+        yield Reading(
+            check=DAYLIGHT,
+            items=(opening.name,),
+            gap=100.0 * (1.0 - hidden),
+            needs=100.0,
+            unit="%",
+            detail=_hidden(layout.room, opening, names, float(hidden[0])),
+            weight=Verdict.CAUTION,
+            source=context.rules.source("window"),
+        )
+
+
+def _before(context: Context, opening: Opening) -> tuple[str, ...]:
+    """Names of the bodies that come into the air before the glass, in any world."""
+    way = opening_way(context.layout.room, opening, context.rules.window)
+    bodies = [body_group(item) for item in context.layout.items]
+    return tuple(
+        meeting.first.name
+        for meeting in meetings(bodies, [way], 0.0)
+        if float(meeting.gap.min()) < -TOUCH
+    )
+
+
+def hidden_together(layout: Layout, opening: Opening, depth: float, world: int = 0) -> float:
+    """Share of an opening hidden by all bodies within a depth of the wall, seen square to it.
+
+    Only what of a body lies before the glass itself, within the depth, casts a shadow on it.
+    """
+    from shapely import Polygon, union_all
+    from shapely.geometry import MultiPoint
+
+    room = layout.room
+    (way,) = opening_way(room, opening, depth).solids
+    air = way.world(min(world, way.worlds - 1))
+    ends = np.array(
+        [[0.0, 0.0, 1.0, air.high[0, 2]], [0.0, 0.0, -1.0, -air.low[0, 2]]], dtype=np.float64
+    )
+    planes = np.vstack([prism_planes(outline_of(air)[0]), ends])
+    wall = room.wall(opening.wall)
+    shadows = []
+    for item in layout.items:
+        for part in item.parts:
+            solid = part.solid.world(min(world, part.solid.worlds - 1))
+            if np.any(solid.high[0] <= air.low[0]) or np.any(solid.low[0] >= air.high[0]):
+                continue
+            cut = clip_solid(solid, planes)
+            if cut is None:
+                continue
+            corners = cut.corners[0]
+            along = (corners[:, :2] - wall.left[world]) @ wall.along[world]
+            shadows.append(MultiPoint(np.stack([along, corners[:, 2]], axis=1)).convex_hull)
+    if not shadows:
+        return 0.0
+    left, width = _at(opening.left, world), _at(opening.width, world)
+    low, high = _at(opening.sill, world), _at(opening.sill, world) + _at(opening.height, world)
+    pane = Polygon([(left, low), (left + width, low), (left + width, high), (left, high)])
+    return float(union_all(shadows).intersection(pane).area / pane.area)
+
+
+def _at(values: Floats, world: int) -> float:
+    return float(values[min(world, len(values) - 1)])
+
+
+def _hidden(
+    room: Room, opening: Opening, names: tuple[str, ...], share: float
+) -> Callable[[], Detail]:
+    told = ", ".join(names[:-1]) + f" and {names[-1]}"
+    says = f"{100 * share:.0f} % of {opening.name} is hidden by {told} together"
+    return lambda: Detail(says=says, at=_middle(room, opening))
+
+
+def _middle(room: Room, opening: Opening) -> tuple[float, float, float]:
+    half = opening.left + opening.width / 2.0
+    x, y = room.wall(opening.wall).point(half, np.zeros(len(half)))[0]
+    return place(np.array([x, y, opening.sill[0] + opening.height[0] / 2.0]))
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """The opening one gets out by in one world: its clear size, sill and floor before it, mm."""
+
+    width: float
+    height: float
+    sill: float
+    floor: float
+    taken: tuple[str, ...]
+
+    @property
+    def spare(self) -> float:
+        """Least that is left over of all that is asked for, mm.
+
+        An area too small is told by how much its longer side is short.
+        """
+        narrow = min(self.width, self.height)
+        area = max(self.width, self.height) - _AREA / narrow if narrow > 0 else -_LEAST
+        return min(narrow - _LEAST, area, _SILL - self.sill, self.floor - _FLOOR)
+
+
+def read_escape_windows(context: Context) -> Iterator[Reading]:
+    """Readings of each window people are to get out by: opening, sill and clear floor."""
+    layout = context.layout
+    for opening in layout.room.openings:
+        if not opening.escape:
+            continue
+        ways = [_way_out(layout, opening, world) for world in range(layout.worlds)]
+        yield Reading(
+            check=ESCAPE,
+            items=(opening.name,),
+            gap=np.array([way.spare for way in ways]),
+            detail=_escape(layout.room, opening, ways[0]),
+            noted=True,
+            source=ESCAPE_SOURCE,
+        )
+
+
+def _way_out(layout: Layout, opening: Opening, world: int) -> _Way:
+    """A sliding window opens by half its width; others are taken to open to their whole size."""
+    wall = layout.room.wall(opening.wall)
+    width, height = _at(opening.width, world), _at(opening.height, world)
+    strip = wall_strip(wall, _at(opening.left, world), width, world)
+    level = strip.level(layout.room, _FLOOR, world)
+    band = Band(_FLOOR, level, _at(opening.sill, world) + height)
+    taken = list(stretches(layout, frozenset(), strip, band, world))
+    meets = min(_LEAST, width)
+    floor, names = 0.0, tuple(dict.fromkeys(n for n, a, b in taken if a < width and b > 0))
+    for left, right, before, after in free_runs(taken, strip.width):
+        if min(right, width) - max(left, 0.0) >= meets - TOUCH and right - left > floor:
+            floor, names = right - left, tuple(dict.fromkeys(n for n in (before, after) if n))
+    opens = width / 2.0 if opening.motion == "sliding" else width
+    return _Way(opens, height, _at(opening.sill, world) - level, floor, names)
+
+
+def _escape(room: Room, opening: Opening, way: _Way) -> Callable[[], Detail]:
+    def told() -> Detail:
+        area = way.width * way.height / 1e6
+        says = (
+            f"{opening.name} opens {mm(way.width)} x {mm(way.height)} ({area:.2f} m²) at most, "
+            f"sill {mm(way.sill)} above the floor, "
+        )
+        short = []
+        if way.floor < _FLOOR - TOUCH:
+            by = f", taken by {' and '.join(way.taken)}" if way.taken else ""
+            short.append(f"{mm(_FLOOR)} of clear floor{by}")
+        if min(way.width, way.height) < _LEAST - TOUCH:
+            short.append(f"{mm(_LEAST)} either way")
+        if way.width * way.height < _AREA - 1.0:
+            short.append("0.33 m²")
+        if way.sill > _SILL + TOUCH:
+            short.append(f"a sill at {mm(_SILL)} or lower")
+        says += f"short of {'; of '.join(short)}" if short else "enough to get out by"
+        return Detail(says=f"{says}; local codes govern ways out", at=_middle(room, opening))
+
+    return told
+
+
+def read_water(context: Context) -> Iterator[Reading]:
+    """Readings of electrical fittings near what holds or runs water."""
+    items = context.layout.items
+    dry = [body_group(item) for item in items if item.spec.electrical]
+    wet = [body_group(item) for item in items if item.spec.wet and not item.spec.electrical]
+    need = context.rules.water
+    for meeting in meetings(dry, wet, need + context.reach):
+        first, second = meeting.first.name, meeting.second.name
+        if not context.wanted(first, second) or float(meeting.gap.min()) >= need - TOUCH:
+            continue
+        says = f"{first} is {mm(meeting.gap[0])} from {second}, which holds water"
+        at = place(meeting.at)
+        yield Reading(
+            check=WATER,
+            items=(first, second),
+            gap=meeting.gap,
+            needs=need,
+            detail=_say(f"{says}; {mm(need)} asked for", at),
+            weight=Verdict.CAUTION,
+            source=context.rules.source("water"),
+        )
+
+
+def _say(says: str, at: tuple[float, float, float]) -> Callable[[], Detail]:
+    return lambda: Detail(says=says, at=at)
