@@ -126,7 +126,7 @@ def running(board: Board, line: Line, stops: Sequence[tuple[float, float]], limi
     places = spread_out([0.0 + end for end in ends], 4.0, low + 2.2, high - 2.2)
     if places is None:
         return False
-    zero = line.paper(0.0)
+    zero, done = line.paper(0.0), True
     (x0, y0), (x1, y1) = (
         line.point(min(zero, *ends), line.side * 14.0),
         line.point(max(zero, *ends)),
@@ -145,8 +145,12 @@ def running(board: Board, line: Line, stops: Sequence[tuple[float, float]], limi
         board.line(bend, DIM)
         wide = width_of(figure(true), 2.5)
         off = line.side * (4.2 + wide / 2.0)
-        board.words(Words(line.point(place, off), figure(true), upright=not line.upright))
-    return True
+        words = Words(line.point(place, off), figure(true), upright=not line.upright)
+        if board.free(words.box, 0.1):
+            board.words(words)
+        else:
+            done &= board.place(Label((words.text,), line.point(end), near=1.5), limit)
+    return done
 
 
 def _arrow(board: Board, line: Line, along: float, zero: float) -> None:

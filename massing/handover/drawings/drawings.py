@@ -163,7 +163,7 @@ def _inner(cell: Box) -> Box:
 def _title(board: Board, view: View, cell: Box, scale: int) -> None:
     """Name and scale of a view, underlined, at the bottom left of its cell."""
     words = Words((0, 0), view.name, 3.0, bold=True)
-    x, y = cell[0] + 5.0, cell[1] + 5.0
+    x, y = cell[0] + 5.0, cell[1] + 3.4
     room = cell[2] - cell[0] - 24.0
     while words.width > room and words.height > 1.5:
         words = Words((0, 0), view.name, words.height - 0.1, bold=True)

@@ -32,7 +32,7 @@ Draw: TypeAlias = Callable[[Board, Placing, Box], Drawn]
 
 _PLAN_EDGES = (39.0, 48.0, 14.0, 14.0)
 _SECTION_EDGES = (19.0, 17.0, 16.0, 4.0)
-_ELEVATION_EDGES = (19.0, 25.5, 16.0, 1.6)
+_ELEVATION_EDGES = (19.0, 26.6, 16.0, 1.6)
 """Paper kept round a view for its figures: left, bottom, right, top, mm."""
 
 
