@@ -10,7 +10,7 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.published import INCH, REACH_SOURCE, forward_reach_over
 from massing.checks.standing import LIGHT
-from massing.checks.strip import Band, Stretch, Strip, free_runs, item_strip, stretches
+from massing.checks.strip import Band, Stretch, Strip, free_runs, item_strip, stretches, surely_free
 from massing.checks.words import mm, place
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -102,6 +102,8 @@ def read_controls(context: Context) -> Iterator[Reading]:
 
 def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:
     layout = context.layout
+    if surely_free(layout, _aside(layout, item), *_arms(layout, item, control)):
+        return
     found = [_arm(layout, item, control, world) for world in range(layout.worlds)]
     width = np.array([free for free, _ in found])
     if float(width.min()) >= _ARM_WIDE - TOUCH:
@@ -135,6 +137,18 @@ def _arm(
         if left - TOUCH <= at <= right + TOUCH:
             return right - left, tuple(dict.fromkeys(n for n in (before, after) if n))
     return 0.0, tuple(dict.fromkeys(n for n, low, high in taken if low <= at <= high))
+
+
+def _arms(layout: Layout, item: Placed, control: ControlSpec) -> tuple[Floats, Floats]:
+    """Bounds, (3,) and (3,), of all an arm may take up at a control in any world."""
+    corners = []
+    for world in range(layout.worlds):
+        strip, at = _control_strip(item, control, world)
+        height = _height(item, control, world)
+        for x in (at - _ARM_WIDE, at + _ARM_WIDE):
+            plan = strip.room(np.array([[x, 0.0], [x, _ARM_DEEP]]))
+            corners += [[*plan[k], height + z] for k in (0, 1) for z in (-_ARM_WIDE, _ARM_WIDE)]
+    return np.min(corners, axis=0), np.max(corners, axis=0)
 
 
 def _control_strip(item: Placed, control: ControlSpec, world: int) -> tuple[Strip, float]:
