@@ -205,7 +205,8 @@ def _item_heights(
         span = next((s for s in held if s.start <= u <= s.end), None)
         return [] if span is None else _stops(item, shape, cut, u, span)
 
-    inset = min(1.0, (right - left) / 10.0)
+    # A hair inside the ends, where an upright line still meets the body.
+    inset = min(0.02, (right - left) / 10.0)
     tops = {}
     for k in range(21):
         at = left + inset + k / 20.0 * (right - left - 2.0 * inset)
