@@ -62,6 +62,7 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
     boxes x0 y0 z0 x1 y1 z1 with box_at offsets a unit; bounds of the bottom item
     zones x0 y0 x1 y1; zone_needs height; zone_kind service, and 0 no headroom asked, 1 asked,
     2 only liked to be free
+    zone_leaves : bits of the leaves opened while it is in use; at_once : units used at once
     air as boxes; air_kind 0 beside, 1 above, 2 below, 3 of something that moves
     feet : disjoint rectangles of floor a unit takes and the z its lowest body starts at
     side_gap front back left right; may_stand whether row may stand on column, and on its
@@ -107,6 +108,8 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         "air_at": (n + 1,),
         "feet_at": (n + 1,),
         "zone_kind": (s["zones"], 2),
+        "zone_leaves": (s["zones"],),
+        "at_once": (n, n),
         "air_kind": (s["air"],),
         "mount": (n,),
         "light": (n,),

@@ -165,6 +165,11 @@ def shell_cost(fixed: Any, moving: Any, u: int) -> tuple[float, float]:
                 soft += _FRONT + d * 1e-4
             continue
         hard += d
+        for k in range(fixed.n_leaves):
+            if fixed.zone_leaves[i] >> k & 1:
+                d = sector_depth(xy, 4, fixed.leaves[k], one, two)
+                if d > _TOL:
+                    hard += d + _CHARGE
         if fixed.zone_kind[i, 1] == 0:
             continue
         for f in range(fixed.n_floors):
@@ -262,6 +267,11 @@ def pair_cost(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]:
         h, s = _intrusions(fixed, moving, v, u, square)
         hard += h
         soft += s
+        if fixed.at_once[u, v] == 1:
+            for i in range(fixed.zone_at[u], fixed.zone_at[u + 1]):
+                for j in range(fixed.zone_at[v], fixed.zone_at[v + 1]):
+                    a, b = moving.zone_in[i], moving.zone_in[j]
+                    hard += _meet(a, moving.zone_xy[i], b, moving.zone_xy[j], square)
         if fixed.weights[3] > 0.0 and fixed.weight_of[u, 1] == 1 and fixed.weight_of[v, 1] == 1:
             i, j = fixed.box_at[u], fixed.box_at[v]
             dx = moving.box_in[i, 0] + moving.box_in[i, 3]

@@ -16,6 +16,7 @@ import numpy as np
 from massing.arrange.arrays import CEILING, FIXED, FLOOR, WALL, Record, packed
 from massing.arrange.building import building_arrays
 from massing.arrange.stacks import stand_table
+from massing.arrange.uses import leaves_at_once, units_at_once
 from massing.checks.context import Context
 from massing.checks.rules import Rules, rules_of
 from massing.checks.standing import needed
@@ -76,6 +77,7 @@ class _Parts:
     zones: list[list[float]]
     needs: list[float]
     kinds: list[list[int]]
+    leaves: list[int]
     air: list[list[float]]
     air_kinds: list[int]
     feet: list[list[float]]
@@ -90,7 +92,7 @@ def compile_scheme(project: Project, scheme: str | None) -> Model:
     units = _units(layout, arrangement)
     if all(unit.stays for unit in units):
         raise MassingError(f"nothing in '{arrangement.name}' may move: all of it stays")
-    rows = _Parts([], [], [], [], [], [], [], [(0, 0, 0, 0)])
+    rows = _Parts([], [], [], [], [], [], [], [], [(0, 0, 0, 0)])
     poses, bounds, mounts = [], [], []
     context = Context(layout, rules, 0.0)
     for unit in units:
@@ -200,6 +202,7 @@ def _add_item(rows: _Parts, item: Placed, frame: list[float], context: Context) 
         rows.needs.append(float(needed(context, zone)[0]))
         asked = not (zone.posture == "none" and zone.headroom is None)
         rows.kinds.append([int(zone.kind == "service"), int(asked)])
+        rows.leaves.append(leaves_at_once(context.layout, item.name))
     if item.spec.stores and not item.zones and not item.stays:
         (x0, y0, _), (x1, _, _) = (
             np.min([b[:3] for b in boxes], 0),
@@ -208,6 +211,7 @@ def _add_item(rows: _Parts, item: Placed, frame: list[float], context: Context) 
         rows.zones.append([float(x0), float(y0) - _FRONT, float(x1), float(y0)])
         rows.needs.append(_FRONT_HIGH)
         rows.kinds.append([0, 2])
+        rows.leaves.append(0)
     for gap in item.gaps:
         rows.air.append(_box_of([gap.solid.corners[0]], frame))
         rows.air_kinds.append({"top": 1, "under": 2}.get(gap.side, 0))
@@ -287,6 +291,8 @@ def _fixed(
         zones=_table(rows.zones, 4),
         zone_needs=np.array(rows.needs, dtype=np.float64),
         zone_kind=np.array(rows.kinds, dtype=np.int64).reshape(-1, 2),
+        zone_leaves=np.array(rows.leaves, dtype=np.int64),
+        at_once=units_at_once(layout, [(u.name, *u.riders) for u in units]),
         zone_at=zones_at.copy(),
         air=_table(rows.air, 6),
         air_kind=np.array(rows.air_kinds, dtype=np.int64),

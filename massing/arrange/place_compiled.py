@@ -1,6 +1,6 @@
 """Bring a unit to its pose: compiled loops from own boxes to corners and bounds in the room."""
 
-# ruff: noqa: C901, PLR0913, PLW3301
+# ruff: noqa: C901, PLW3301
 # mypy: disable-error-code="no-any-return"
 
 from __future__ import annotations

@@ -30,6 +30,7 @@ __all__ = ["Polished", "homes_of", "polish", "remaining", "with_scheme"]
 _QUARTERS = ("front", "left", "back", "right")  # the side at a wall, by quarter turns from facing
 _FLUSH = 0.5  # mm
 _GRIDS = (5.0, 1.0)  # mm
+_NO_NUDGE = frozenset({"passage", "escape"})  # a way through is not widened by one short move
 _ROUNDS = 4  # of repair, each moving what still fails by its nudge
 
 Words = dict[str, Any]
@@ -114,6 +115,8 @@ def _members(model: Model, unit: int) -> tuple[str, ...]:
 
 def _nudged(model: Model, trial: Polished) -> Found | None:
     """The poses with the first nudge that clears something made; None when there is none."""
+    if any(finding.check in _NO_NUDGE for finding in trial.conflicts):
+        return None
     answer = check_scheme(trial.answer.project, trial.answer.layout.name)
     owner = {item: int(k) for k in model.free for item in _members(model, int(k))}
     for finding in answer.conflicts:

@@ -27,9 +27,9 @@ def test_boathouse_beats_the_hand_made_scheme():
     made = read_project(EXAMPLES / "boathouse.yaml")
     by_hand = tally(check_scheme(made, "worked out", nudges=False).layout).standing_m2
 
-    found = arrange(made, "first try", Effort(restarts=12, moves=100_000, answers=2))
+    found = arrange(made, "first try", Effort(restarts=32, moves=80_000, answers=1))
 
-    assert len(found.before.conflicts) == 4
+    assert len(found.before.conflicts) >= 4
     assert found.proposals
     best = found.proposals[0]
     assert best.polished.conflicts == ()
@@ -112,7 +112,7 @@ def test_what_fits_is_never_called_impossible():
 
 
 def test_every_place_tried():
-    """Two long things that each need the one long wall: proved within the stops, and counted."""
+    """Three long things side by side need 2000 of width: in 1900 every stop is tried in vain."""
     items = {
         "plank": "body: 2900 x 500 x 600",
         "beam": "body: 2800 x 700 x 600",
@@ -122,12 +122,12 @@ def test_every_place_tried():
     tight = project(items, placed, size="3000 x 1900", doors="")
     wide = project(items, placed, size="3000 x 2000", doors="")
 
-    every = try_every(compile_scheme(tight, "as found"))
+    every = try_every(compile_scheme(tight, "as found"), 100.0)
+
     assert every is not None
     assert every.found is None
     assert min(every.stops) > 0
-    # The third stands free between the two, which wall stops do not offer in a wider room either.
-    assert try_every(compile_scheme(wide, "as found")).found is None
+    assert try_every(compile_scheme(wide, "as found")).found is not None
 
 
 def test_every_place_finds_what_is_there():
@@ -149,23 +149,24 @@ def test_every_place_finds_what_is_there():
 
 
 def test_door_opened_outward_makes_it_fit():
-    """A chest that only goes behind the door: proved not to fit, until the door opens outward."""
+    """A chest that the door always hits, until the door opens outward."""
     items = {"chest": "body: 1100 x 1500 x 900, weight: 90"}
     door = DOOR.replace("along: 600", "along: 60")
-    made = project(items, ["item: chest, at: [50, 50]"], size="1900 x 1600", doors=door)
+    made = project(items, ["item: chest, at: [50, 50]"], size="1700 x 1600", doors=door)
+    effort = Effort(restarts=3, moves=5000)
 
-    found = arrange(made, "as found", Effort(restarts=3, moves=5000))
+    found = arrange(made, "as found", effort)
+    tried = next(relaxations(made, "as found", effort))
+
     assert found.proposals == ()
-    assert found.proof
-    tried = next(relaxations(made, "as found", Effort(restarts=3, moves=5000)))
-
+    assert found.proof.startswith("proved by trying everything")
+    assert "entry" in found.tried or "the room" in found.tried
     assert tried.says == "with entry opening outward"
-    assert tried.works == (not cannot_open_outward(tried))
-
-
-def cannot_open_outward(tried):
-    """What stayed wrong, in words; empty when the change works."""
-    return tried.arranged.tried
+    assert tried.works
+    text = with_proposals(made, tried.arranged.proposals)
+    again = check_scheme(parse_project(text), "arranged 1", nudges=False)
+    assert again.conflicts == ()
+    assert "doors: {entry: {opens: out}}" in text
 
 
 @pytest.mark.parametrize("dry", [True, False])

@@ -177,3 +177,45 @@ def test_stack_moves_as_one_and_boxes_come_apart():
     assert best.hard == 0.0
     assert sorted(best.on.tolist())[:2] == [-1, -1]
     assert max(best.on.tolist()) > 0  # one box on the other saves floor
+
+
+def test_keyboard_keeps_the_best():
+    """A stop from the keyboard ends the search with what was found."""
+    model = compile_scheme(project(ITEMS, PLACED), "as found")
+
+    def stop(done, best):
+        if done == 2 and best.seed >= 0:
+            raise KeyboardInterrupt
+
+    found = search(model, restarts=5, moves=2000, report=stop)
+
+    assert found.stopped == "keyboard"
+    assert len(found.found) == 2
+
+
+def test_time_is_a_cap():
+    """Out of time, what is done so far is ranked and the reason said."""
+    model = compile_scheme(project(ITEMS, PLACED), "as found")
+
+    found = search(model, restarts=50, moves=2000, seconds=0.0)
+
+    assert found.stopped == "time"
+    assert len(found.found) == 1
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_cluster_shares_the_work():
+    """A distributed engine's own executor gives the same answer."""
+    distributed = pytest.importorskip("distributed")
+    model = compile_scheme(project(ITEMS, PLACED), "as found")
+    alone = search(model, seed=4, restarts=3, moves=3000)
+
+    with (
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        shared = search(model, seed=4, restarts=3, moves=3000, executor=client.get_executor())
+
+    assert [(f.hard, f.soft) for f in shared.found] == [(f.hard, f.soft) for f in alone.found]
