@@ -1,7 +1,8 @@
 """Make everything in exports/ again: `python -m tests.exports.remake [FOLDER]`.
 
-Models, sidecars and answers come out byte for byte the same on every machine; pictures depend on
-the system's GL and are compared by eye and by size, not by byte.
+Models, answers, SVG drawings and reports come out byte for byte the same on every machine.
+Pictures depend on the system's GL, and PDFs on the version of the library that writes them, so
+those are renewed but not compared.
 """
 
 from __future__ import annotations
@@ -9,12 +10,16 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from massing.checks.run import check_scheme
+from massing.checks.run import Answer, check_scheme
 from massing.handover.answer import answer_json
+from massing.handover.drawings.drawings import drawing_set
+from massing.handover.drawings.pdf import pdf_of
+from massing.handover.drawings.svg import svg_of
 from massing.handover.from_layout import model_of
 from massing.handover.pictures.paper import DARK, LIGHT
 from massing.handover.pictures.sheet import picture
 from massing.handover.registry import write
+from massing.handover.report.page import report_page
 from massing.handover.sidecar import write_sidecar
 from massing.handover.targets import target_files
 from massing.project.read import read_project
@@ -23,8 +28,11 @@ ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
 EXPORTS = ROOT / "exports"
 
-# Which schemes of which example are handed over.
-HANDED_OVER = {"boathouse": ("first try", "worked out")}
+# Which schemes of which example are handed over; the last of each with its report.
+HANDED_OVER = {
+    "boathouse": ("first try", "worked out"),
+    "loft": ("first try", "worked out"),
+}
 
 
 def remake(folder: Path) -> None:
@@ -34,17 +42,29 @@ def remake(folder: Path) -> None:
         place.mkdir(parents=True, exist_ok=True)
         file = EXAMPLES / f"{name}.yaml"
         project = read_project(file)
+        before = check_scheme(project, next(iter(project.arrangements)), nudges=False)
         for scheme in schemes:
             answer = check_scheme(project, scheme)
-            targets = target_files(file, scheme, place, ("glb", "obj", "json"))
-            model = model_of(answer)
-            written = [path for target in targets[:2] for path in write(model, target)]
-            write_sidecar(model, written, targets[0].with_suffix(".model.json"))
-            targets[2].write_text(answer_json(answer) + "\n", encoding="utf-8")
+            _hand_over(answer, file, place)
+        (page,) = target_files(file, f"{schemes[-1]} report", place, ("html",))
+        page.write_text(report_page(answer, before), encoding="utf-8")
+
+
+def _hand_over(answer: Answer, file: Path, place: Path) -> None:
+    scheme = answer.layout.name
+    glb, obj, told = target_files(file, scheme, place, ("glb", "obj", "json"))
+    model = model_of(answer)
+    written = [path for target in (glb, obj) for path in write(model, target)]
+    write_sidecar(model, written, glb.with_suffix(".model.json"))
+    told.write_text(answer_json(answer) + "\n", encoding="utf-8")
+    (stem,) = target_files(file, f"{scheme} drawings", place, ("svg",))
+    for number, sheet in enumerate(drawing_set(answer), 1):
+        path = stem.with_name(f"{stem.stem}-{number}.svg")
+        path.write_text(svg_of(sheet), encoding="utf-8")
 
 
 def redraw(folder: Path) -> None:
-    """Draw every picture below a folder."""
+    """Draw every picture, and print every set of drawings, below a folder."""
     for name, schemes in HANDED_OVER.items():
         place = folder / name
         place.mkdir(parents=True, exist_ok=True)
@@ -55,6 +75,8 @@ def redraw(folder: Path) -> None:
             for view, paper in (("corner", LIGHT), ("plan", LIGHT), ("long section", DARK)):
                 (target,) = target_files(file, f"{scheme} {view}", place, ("png",))
                 target.write_bytes(picture(answer, view, paper, (1600, 1000)))
+            (target,) = target_files(file, f"{scheme} drawings", place, ("pdf",))
+            target.write_bytes(pdf_of(drawing_set(answer), f"{project.name}, {scheme}"))
 
 
 if __name__ == "__main__":
