@@ -54,6 +54,9 @@ def entry_text(name: str) -> str:
         reach = f"{motion.angle:g}°" if motion.angle is not None else ""
         reach = mm(motion.travel.mm) if motion.travel is not None else reach
         lines.append(f"  moves     {motion.name} ({motion.kind}) {reach}{_from(spec, 'motion')}")
+    for control in spec.controls:
+        source = _from(spec, f"control {control.name}")
+        lines.append(f"  control   {control.name}, {mm(control.height.mm)} above its base{source}")
     if spec.weight is not None:
         lines.append(f"  weight    {spec.weight:g} kg{_from(spec, 'weight')}")
     lines.append(f"  stands    {'on something' if spec.mount == 'on' else 'by ' + spec.mount}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
+from massing.handover.pictures.fonts import font
 from massing.handover.pictures.paper import Paper
 from massing.handover.pictures.stage import draw_scene
 from massing.handover.pictures.views import View, view_of
@@ -65,18 +65,6 @@ def _offset(point: tuple[float, float]) -> tuple[float, float]:
     return point[0], point[1] + 90.0
 
 
-def _font(size: int, *, bold: bool = False) -> Any:
-    from PIL import ImageFont
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    try:
-        import matplotlib as mpl
-
-        return ImageFont.truetype(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / name), size)
-    except (ImportError, OSError):
-        return ImageFont.load_default(size)
-
-
 def _write(
     sheet: Any, answer: Answer, view: str, paper: Paper, numbered: list[Finding], column: int
 ) -> None:
@@ -85,23 +73,23 @@ def _write(
 
     pen = ImageDraw.Draw(sheet)
     width, height = sheet.size
-    pen.text((36, 24), answer.project.name, font=_font(27, bold=True), fill=paper.ink)
-    pen.text((37, 62), f"{answer.layout.name}, {view}", font=_font(17), fill=paper.quiet)
+    pen.text((36, 24), answer.project.name, font=font(27, bold=True), fill=paper.ink)
+    pen.text((37, 62), f"{answer.layout.name}, {view}", font=font(17), fill=paper.quiet)
     left, top = width - column + 10, 36
     if not numbered:
-        pen.text((left, top), "Nothing in conflict.", font=_font(17), fill=paper.ink)
+        pen.text((left, top), "Nothing in conflict.", font=font(17), fill=paper.ink)
         return
     for number, finding in enumerate(numbered, 1):
-        lines = _wrapped(pen, finding.says, _font(15), column - 80)
+        lines = _wrapped(pen, finding.says, font(15), column - 80)
         if top + 22 * len(lines) + 60 > height:
             left_over = len(numbered) - number + 1
-            pen.text((left + 44, top), f"and {left_over} more", font=_font(15), fill=paper.quiet)
+            pen.text((left + 44, top), f"and {left_over} more", font=font(15), fill=paper.quiet)
             break
         _badge(pen, (left + 16, top + 12), number, finding.verdict, paper)
         for line in lines:
-            pen.text((left + 44, top), line, font=_font(15), fill=paper.ink)
+            pen.text((left + 44, top), line, font=font(15), fill=paper.ink)
             top += 21
-        pen.text((left + 44, top), _kind(finding), font=_font(13), fill=paper.quiet)
+        pen.text((left + 44, top), _kind(finding), font=font(13), fill=paper.quiet)
         top += 34
 
 
@@ -112,11 +100,11 @@ def _kind(finding: Finding) -> str:
     return f"{words} · {finding.check}"
 
 
-def _wrapped(pen: Any, words: str, font: Any, width: int) -> list[str]:
+def _wrapped(pen: Any, words: str, letters: Any, width: int) -> list[str]:
     lines, line = [], ""
     for word in words.split():
         longer = f"{line} {word}".strip()
-        if line and pen.textlength(longer, font=font) > width:
+        if line and pen.textlength(longer, font=letters) > width:
             lines.append(line)
             line = word
         else:
@@ -133,7 +121,7 @@ def _badge(pen: Any, at: tuple[float, float], number: int, verdict: Verdict, pap
     box = (x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS)
     pen.ellipse(box, fill=fill, outline=rim, width=3)
     pen.text(
-        (x, y), f"{number}{_SIGNS[verdict]}", font=_font(15, bold=True), fill=words, anchor="mm"
+        (x, y), f"{number}{_SIGNS[verdict]}", font=font(15, bold=True), fill=words, anchor="mm"
     )
 
 
@@ -164,8 +152,8 @@ _Box = tuple[float, float, float, float]
 
 def _name(pen: Any, name: str, point: tuple[float, float], paper: Paper, taken: list[_Box]) -> _Box:
     """An item's name on a strip of paper, where it covers the least of what is written already."""
-    font = _font(13)
-    half, tall = pen.textlength(name, font=font) / 2.0 + 5.0, 9.0
+    small = font(13)
+    half, tall = pen.textlength(name, font=small) / 2.0 + 5.0, 9.0
     best: tuple[float, _Box] | None = None
     for dx, dy in _TRIES:
         x, y = point[0] + dx, point[1] + dy
@@ -177,7 +165,7 @@ def _name(pen: Any, name: str, point: tuple[float, float], paper: Paper, taken: 
     box = best[1]
     pen.rounded_rectangle(box, radius=4, fill=paper.ground, outline=paper.faint)
     middle = ((box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0)
-    pen.text(middle, name, font=font, fill=paper.ink, anchor="mm")
+    pen.text(middle, name, font=small, fill=paper.ink, anchor="mm")
     return box
 
 
