@@ -152,6 +152,13 @@ RULES = {
             "common practice, no source: shoulder height, 0.82 of stature, 1400 when none is given",
         ),
         Rule(
+            "top_control",
+            1650.0,
+            "mm",
+            "height above which a control that asks for no height of its own is hard to work",
+            "common practice, no source: 1650, or 200 over the user's shoulder where that is lower",
+        ),
+        Rule(
             "water",
             300.0,
             "mm",
@@ -185,6 +192,7 @@ class Rules:
     hinge_side: float = RULES["hinge_side"].default
     top_shelf: float = RULES["top_shelf"].default
     shoulder: float = RULES["shoulder"].default
+    top_control: float = RULES["top_control"].default
     water: float = RULES["water"].default
     stature: float | None = None
     postures: Mapping[str, float] = field(default_factory=dict)
@@ -222,6 +230,7 @@ def rules_of(project: Project) -> Rules:
     if stature is not None:
         found["headroom"] = height_needed("standing", stature)[0]
         found["shoulder"] = shoulder_height(stature)
+        found["top_control"] = min(RULES["top_control"].default, found["shoulder"] + 200.0)
         found["top_shelf"] = min(RULES["top_shelf"].default, grip_reach(stature))
     found.update(_written(project.rules))
     own = {

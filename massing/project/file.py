@@ -53,6 +53,7 @@ class RuleSpec(Spec):
     escape : clear width of the way out; knuckles : width added to what is carried, for hands
     top_shelf : height above which a store is out of reach; shoulder : above which nothing heavier
         than 10 kg is lifted
+    top_control : height above which a control is hard to work
     water : distance between electrical fittings and what holds water
     """
 
@@ -82,6 +83,7 @@ class RuleSpec(Spec):
     knuckles: PositiveLength | None = None
     top_shelf: PositiveLength | None = None
     shoulder: PositiveLength | None = None
+    top_control: PositiveLength | None = None
     water: PositiveLength | None = None
 
     @field_validator("support", "door_angle")

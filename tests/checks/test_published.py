@@ -44,6 +44,9 @@ items:
     controls: [{{name: dolly, height: 3 in, between: {band}}}]
   counter: {{body: 4 ft x {deep} x 34 in}}
   block: {{body: 1 ft x 4 ft x 3 ft}}
+  furnace: {{body: 20 in x 20 in x 60 in, gaps: {{left: 3 in, right: 3 in, back: 3 in, top: 3 in}}}}
+  row: {{body: 4 ft x 8 ft x 3 ft}}
+  mark: {{body: 1 ft x 1 ft x 1 ft, zone: {{front: 1 ft}}}}
 schemes:
   a:
 {placed}
@@ -249,6 +252,39 @@ def test_ada_laundry_floor_is_centred(gap, enough):
     machine = "{item: machine, against: north, along: 1.5 in}"
     block = f"{{item: block, against: north, along: 28.5 in, by: [{gap}, -40 in]}}"
     assert passes("working space", machine, block, centred=", centred: yes") is enough
+
+
+# Equipment ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("gap", "height", "enough"),
+    [("3 in", "63 in", True), ("2.99 in", "63 in", False), ("3 in", "62.99 in", False)],
+)
+def test_irc_furnace_in_an_alcove(gap, height, enough):
+    """3 in at sides, back and top of a furnace: IRC M1305.1.1 (seen in a state's 2017 reprint)."""
+    furnace = f"{{item: furnace, corner: [north, west], off: {gap}, off-side: {gap}}}"
+    ceiling = f"[{{flat: {height}}}]"
+    assert passes("clearance", furnace, ceiling=ceiling) is enough
+
+
+# Work aisles 42 in for one cook, 48 in for more, walkways 36 in: NKBA planning guidelines
+# (second-hand, four summaries agree). The way to the far side of the room runs between a wall and
+# a block that reaches to the wall opposite.
+@pytest.mark.parametrize("need", [36, 42, 48])
+def test_kitchen_aisles(need):
+    for wide, enough in ((need, True), (need - 0.01, False)):
+        row = f"{{item: row, against: north, along: 4 ft, off: {wide} in}}"
+        far = "{item: mark, against: east, along: 0}"
+        told = passes(
+            "passage",
+            row,
+            far,
+            size=f"14 ft x {wide + 96:g} in",
+            rules=f"passage: {need} in, doorway: 1",
+            doors="{name: door, wall: west, along: 0, opening: 60 in x 80 in, kind: open}",
+        )
+        assert told is enough
 
 
 # Doors --------------------------------------------------------------------------------------------

@@ -238,6 +238,17 @@ def test_the_wall_it_is_on_changes_nothing(side, off):
     assert [f.gap_mm for f in one] == [f.gap_mm for f in other]
 
 
+def test_a_control_too_high_to_work():
+    """1650 where the control says no heights of its own; 200 over a short user's shoulder."""
+    assert found("control height", tap(height=1550)) == []
+    (finding,) = found("control height", tap(height=1550.1))
+    assert finding.says == "handle of tap is 1650.1 above the floor (hard to work above 1650)"
+    short = "people: {stature: 1500}"
+    assert rules_of(project(tap(), more=short)).top_control == 1430
+    assert found("control height", tap(height=1330), more=short) == []
+    assert len(found("control height", tap(height=1331), more=short)) == 1
+
+
 @pytest.mark.parametrize("check", [STORE, LIFT, ACCESS, OVER])
 def test_the_tape_is_carried(check):
     """A ± that reaches over the limit is told, with what it turns on."""
