@@ -19,7 +19,7 @@ from massing.handover.model import Model
 
 __all__ = ["Format", "format_for", "formats", "register", "write"]
 
-_FOLDERS = ("gltf", "obj")
+_FOLDERS = ("gltf", "ifc", "obj", "usd")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +54,8 @@ def register(entry: Format) -> None:
 def formats() -> tuple[Format, ...]:
     """Every format, by name.
 
-    >>> [(entry.name, entry.endings) for entry in formats()]
-    [('OBJ', ('.obj',)), ('glTF', ('.glb', '.gltf'))]
+    >>> [entry.name for entry in formats()]
+    ['IFC', 'OBJ', 'USD', 'glTF']
     """
     for folder in _FOLDERS:
         import_module(f"massing.handover.{folder}")
