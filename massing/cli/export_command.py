@@ -1,24 +1,88 @@
-"""`massing export FILE`: write the scheme as a model."""
+"""`massing export FILE`: write the scheme as a model, as issues, as masks."""
 
 from __future__ import annotations
 
+import contextlib
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from massing.cli.options import file_argument, open_project, scheme_option
 
-__all__ = ["command"]
+if TYPE_CHECKING:
+    from massing.checks.run import Answer
+    from massing.handover.model import Camera, Model
+
+__all__ = ["FORMATS", "command"]
+
+# What may be asked for, and the ending it is written with.
+FORMATS = {
+    "glb": "glb",
+    "gltf": "gltf",
+    "obj": "obj",
+    "usd": "usda",
+    "usda": "usda",
+    "usdc": "usdc",
+    "usdz": "usdz",
+    "ifc": "ifc",
+    "bcf": "bcf",
+}
+_ISSUES = ".bcf"
 
 
-@click.command(name="export", short_help="Write the scheme as GLB and OBJ.")
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """What one scheme is written as."""
+
+    targets: tuple[Path, ...]
+    inset: float
+    zones: bool
+    masks: bool
+    snapshots: bool
+    width: int
+
+    @property
+    def stem(self) -> Path:
+        """The targets' name without ending or unit."""
+        first = self.targets[0]
+        return first.with_name(first.stem.removesuffix("_mm"))
+
+
+def _formats(ctx: click.Context, param: click.Parameter, value: str | None) -> tuple[str, ...]:
+    """Words or endings with commas between, each once, in the order asked."""
+    del ctx, param
+    words = [word.strip().lstrip(".").lower() for word in (value or "glb,obj").split(",")]
+    from massing.reading.words import nearest
+
+    for word in words:
+        if word not in FORMATS:
+            hint = nearest(word, FORMATS)
+            tail = f"did you mean '{hint}'?" if hint else f"there are {', '.join(FORMATS)}"
+            raise click.BadParameter(f"no format is called '{word}'; {tail}")
+    return tuple(dict.fromkeys(FORMATS[word] for word in words))
+
+
+@click.command(name="export", short_help="Write the scheme as GLB, OBJ, USD, IFC or BCF.")
 @file_argument
 @scheme_option
+@click.option("--all", "every", is_flag=True, help="Every scheme of the file.")
+@click.option(
+    "--format",
+    "-f",
+    "endings",
+    callback=_formats,
+    metavar="LIST",
+    help="Any of glb, gltf, obj, usd, usdc, usdz, ifc, bcf, with commas; glb,obj when left out.",
+)
 @click.option(
     "--out",
     "-o",
     type=click.Path(path_type=Path),
-    help="A file (.glb, .gltf or .obj) or a folder; the project's own folder when left out.",
+    help="A file, whose ending says the format, or a folder; the project's when left out.",
 )
 @click.option(
     "--inset",
@@ -27,30 +91,148 @@ __all__ = ["command"]
     help="Shrink bodies by this many mm a face.",
 )
 @click.option("--no-zones", is_flag=True, help="Bodies and shell only.")
-def command(
-    file: Path, scheme: str | None, out: Path | None, inset: float, *, no_zones: bool
+@click.option("--masks", is_flag=True, help="Also draw ID masks, a folder a camera.")
+@click.option(
+    "--width",
+    type=click.IntRange(64, 8000),
+    default=1500,
+    help="Pixels across a mask; 1500 when left out.",
+)
+@click.option("--snapshots", is_flag=True, help="Draw a picture into each BCF issue.")
+def command(  # noqa: PLR0913 - one an option
+    file: Path,
+    scheme: str | None,
+    endings: tuple[str, ...],
+    out: Path | None,
+    inset: float,
+    width: int,
+    *,
+    every: bool,
+    no_zones: bool,
+    masks: bool,
+    snapshots: bool,
 ) -> int:
-    """Write one scheme as a GLB (metres, y up) and an OBJ (mm, z up), with a sidecar file.
+    """Write one scheme, or all, with a sidecar file that lists what was written.
 
-    Conflicts do not stop the export; what the check says stands in the model's extras.
+    GLB and USD are in metres, y up; OBJ and IFC in mm, z up. USD and IFC need a library of their
+    own, which is named where it is missing. BCF holds what the check found, one issue a finding;
+    written together with IFC, its issues point at the IFC's elements. Conflicts do not stop the
+    export; what the check says stands in the model too.
     """
-    from massing.checks.run import check_scheme
-    from massing.handover.from_layout import model_of
-    from massing.handover.inset import inset_model
-    from massing.handover.registry import format_for, write
-    from massing.handover.sidecar import write_sidecar
-    from massing.handover.targets import target_files
+    from massing.errors import Fault, InputError
 
+    if every and scheme is not None:
+        raise click.UsageError("--all writes every scheme; leave --scheme out")
+    if every and out is not None and out.suffix:
+        raise InputError([Fault(f"--all writes several files; '{out.name}' is one")])
     project, name = open_project(file, scheme)
-    targets = target_files(file, name, out, ("glb", "obj"))
-    for target in targets:
-        format_for(target)
-    model = model_of(check_scheme(project, name, nudges=False), zones=not no_zones)
-    if inset:
-        model = inset_model(model, inset)
-    written = [path for target in targets for path in write(model, target)]
-    stem = targets[0].with_name(targets[0].stem.removesuffix("_mm") + ".model.json")
-    written.append(write_sidecar(model, written, stem))
+    names = list(project.arrangements) if every else [name]
+    wishes = {
+        called: _Wish(
+            _targets(file, called, out, endings), inset, not no_zones, masks, snapshots, width
+        )
+        for called in names
+    }
+    _can_be_had(wishes)
+    written: list[Path] = []
+    with _progress(wishes) as step:
+        for called, wish in wishes.items():
+            written += _write(project, called, wish, step)
     for path in written:
         click.echo(f"wrote {path}")
     return 0
+
+
+def _targets(
+    file: Path, scheme: str, out: Path | None, endings: tuple[str, ...]
+) -> tuple[Path, ...]:
+    from massing.handover.targets import target_files
+
+    return target_files(file, scheme, out, endings)
+
+
+def _can_be_had(wishes: dict[str, _Wish]) -> None:
+    """Raise before anything is written: an unknown ending, a missing library, one name twice."""
+    from massing.errors import Fault, InputError
+    from massing.handover.ifc.file import require_ifc
+    from massing.handover.pictures.stage import require_gl
+    from massing.handover.registry import format_for
+    from massing.handover.usd.file import require_usd
+
+    needs = {"IFC": require_ifc, "USD": require_usd}
+    held: dict[Path, str] = {}
+    for scheme, wish in wishes.items():
+        other = held.setdefault(wish.stem, scheme)
+        if other != scheme:
+            says = f"schemes '{other}' and '{scheme}' would both be written as {wish.stem.name}"
+            raise InputError([Fault(says)])
+        for target in wish.targets:
+            if target.suffix.lower() != _ISSUES:
+                needs.get(format_for(target).name, lambda: None)()
+        if wish.masks or wish.snapshots:
+            require_gl()
+
+
+_Step = Callable[[str], None]
+
+
+@contextlib.contextmanager
+def _progress(wishes: dict[str, _Wish]) -> Any:
+    """A bar on the terminal that counts files and cameras; none where nobody watches."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    cameras = 5
+    steps = sum(len(w.targets) + 1 + (cameras if w.masks else 0) for w in wishes.values())
+    bar: Any
+    with click.progressbar(
+        length=steps, file=sys.stderr, item_show_func=lambda said: said or ""
+    ) as bar:
+        yield lambda said: bar.update(1, said)
+
+
+def _write(project: Any, name: str, wish: _Wish, step: _Step) -> list[Path]:
+    """Write one scheme; return the files, the sidecar last."""
+    from massing.checks.run import check_scheme
+    from massing.handover.from_layout import model_of
+    from massing.handover.inset import inset_model
+    from massing.handover.registry import write
+    from massing.handover.sidecar import write_sidecar
+
+    issues = any(target.suffix.lower() == _ISSUES for target in wish.targets)
+    answer = check_scheme(project, name, nudges=issues)
+    model = model_of(answer, zones=wish.zones)
+    if wish.inset:
+        model = inset_model(model, wish.inset)
+    step(name)
+    written: list[Path] = []
+    for target in wish.targets:
+        if target.suffix.lower() == _ISSUES:
+            written.append(_issues(answer, model, target, wish))
+        else:
+            written += write(model, target)
+        step(target.name)
+    if wish.masks:
+        from massing.handover.masks.write import write_masks
+
+        folder = wish.stem.with_name(f"{wish.stem.name}-masks")
+        written += write_masks(model, folder, wish.width, step)
+    written.append(
+        write_sidecar(model, written, wish.stem.with_name(f"{wish.stem.name}.model.json"))
+    )
+    return written
+
+
+def _issues(answer: Answer, model: Model, target: Path, wish: _Wish) -> Path:
+    from massing.handover.bcf.file import Beside, write_bcf
+
+    ifc = next((path for path in wish.targets if path.suffix.lower() == ".ifc"), None)
+    beside = None if ifc is None else Beside.of(model, ifc)
+    return write_bcf(answer, target, beside, _snapshot(model) if wish.snapshots else None)
+
+
+def _snapshot(model: Model) -> Callable[[Camera], bytes]:
+    from massing.handover.masks.draw import draw_shaded
+    from massing.handover.masks.write import png
+
+    return lambda camera: png(draw_shaded(model, camera, (900, 600), smooth=True))
