@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -105,6 +106,71 @@ def test_together_is_between_the_most_and_the_sum(places, tall):
     covered = {x for a, b in spans for x in range(a, b)}
     high = min(max(tall - 900, 0), 1000)
     assert together == pytest.approx(len(covered) * high / 1e6, abs=1e-9)
+
+
+def rays_stopped(layout, count=120):
+    """Share of rays, from points all over the pane 300 into the room, that a body stops.
+
+    Each is cut by every face of every part in turn: stopped where some of it is left inside.
+    """
+    steps = (np.arange(count) + 0.5) / count
+    x, z = np.meshgrid(1000 + 1000 * steps, 900 + 1000 * steps)
+    start = np.stack([x.ravel(), np.full(x.size, 3000.0), z.ravel()], axis=1)
+    way = np.array([0.0, -300.0, 0.0])
+    stopped = np.zeros(len(start), dtype=bool)
+    for item in layout.items:
+        for part in item.parts:
+            corners = part.solid.corners[0]
+            enter, leave = np.zeros(len(start)), np.ones(len(start))
+            for ring in part.solid.faces.rings:
+                a, b, c = corners[list(ring[:3])]
+                out = np.cross(b - a, c - a)
+                out *= np.sign(out @ (a - corners.mean(axis=0)))
+                rate, off = float(way @ out), (a - start) @ out
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    at = off / rate
+                if abs(rate) < 1e-6:
+                    leave = np.where(off < 0, -1.0, leave)
+                elif rate < 0:
+                    enter = np.maximum(enter, at)
+                else:
+                    leave = np.minimum(leave, at)
+            stopped |= enter < leave
+    return stopped.mean()
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(600, 1800),
+            st.integers(2200, 2700),
+            st.integers(0, 359),
+            st.sampled_from(["tower", "lean"]),
+        ),
+        min_size=1,
+        max_size=3,
+    )
+)
+def test_rays_find_the_same_share(placed):
+    """Turned and sloping bodies, some only partly within the depth, against counted rays."""
+    things = [
+        f"{{item: {kind}, name: t{k}, at: [{x}, {y}], turn: {turn}}}"
+        for k, (x, y, turn, kind) in enumerate(placed)
+    ]
+    layout = place(project(*things), "a", Values())
+    hidden = hidden_together(layout, layout.room.openings[0], 300.0)
+    assert hidden == pytest.approx(rays_stopped(layout), abs=0.012)
+    deeper = hidden_together(layout, layout.room.openings[0], 400.0)
+    assert deeper >= hidden - 1e-9
+
+
+def test_rays_notice_a_body_left_out():
+    """The oracle sees a board that hides 9 % of the pane."""
+    board = "{item: board, against: north, along: 1200, height: 1000}"
+    layout = place(project(board), "a", Values())
+    assert rays_stopped(layout) == pytest.approx(0.09, abs=0.005)
+    assert rays_stopped(place(project(tower(0)), "a", Values())) == 0.0
 
 
 def way_out(*placed, **changes):
