@@ -73,6 +73,7 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
     leaves : pin x y, shut x y, swing, width, low, high, angle, 0
     yaws : cosine, sine of a front towards each wall and its quarter turns
     mask : cells of ``cell`` mm about ``origin`` that are standing floor; doors : their middles
+    standing : m² of it, all open
     weights : standing, open floor, daily, wet, reach, and a mm of penetration
     rules : headroom, under, low, support
     """
@@ -131,6 +132,7 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         *((name, np.int64, shape) for name, shape in ints.items()),
         ("mask", np.int8, (RASTER, RASTER)),
         ("cell", np.float64),
+        ("standing", np.float64),
         *((name, np.int64) for name in (*counts, "rows", "columns", "concave")),
     ]
 
@@ -170,6 +172,8 @@ def _moving_fields() -> list[tuple[Any, ...]]:
         ("out", np.float64, (6,)),
         ("grid", np.int8, (RASTER, RASTER)),
         ("heights", np.int64, (RASTER,)),
+        ("rise", np.int64, (RASTER + 1,)),
+        ("start", np.int64, (RASTER + 1,)),
         ("state", np.uint64),
         ("tried", np.int64),
     ]

@@ -19,7 +19,7 @@ from massing.scheme.layout import Layout
 __all__ = ["STANDING", "building_arrays", "tall_floor"]
 
 STANDING = 2000.0  # mm; floor with so much above it counts as standing floor
-_CELL = 50.0  # mm, of the raster for the largest open rectangle
+_CELL = 100.0  # mm, of the raster for the largest open rectangle
 
 
 def building_arrays(layout: Layout, rules: Rules) -> dict[str, Any]:
@@ -67,6 +67,7 @@ def building_arrays(layout: Layout, rules: Rules) -> dict[str, Any]:
         "mask": mask,
         "origin": origin,
         "cell": cell,
+        "standing": float(mask.sum()) * cell * cell / 1e6,
         "doors": np.array(
             [_middle(room, door.wall, door.left + door.width / 2) for door in doors],
             dtype=np.float64,

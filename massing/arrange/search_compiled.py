@@ -20,7 +20,7 @@ from massing.arrange.place_compiled import place_unit
 from massing.arrange.plan_compiled import compiled
 from massing.geometry.solids import Floats, Ints
 
-__all__ = ["anneal", "fill_costs", "open_rectangle", "price_all"]
+__all__ = ["anneal", "fill_costs", "open_now", "open_rectangle", "price_all"]
 
 
 @compiled
@@ -72,16 +72,22 @@ def open_rectangle(fixed: Any, moving: Any, grid: Ints, heights: Ints) -> float:
     best = 0
     for c in range(columns):
         heights[c] = 0
+    rise, start = moving.rise, moving.start
     for r in range(rows):
-        for c in range(columns):
-            heights[c] = heights[c] + 1 if grid[r, c] == 1 else 0
-        for c in range(columns):
-            least = heights[c]
-            k = c
-            while least > 0 and k >= 0 and least * (c + 1) > best:
-                least = min(least, heights[k])
-                best = max(best, least * (c - k + 1))
-                k -= 1
+        top = 0  # of a stack of ever higher runs, each with the column it begins at
+        for c in range(columns + 1):
+            height = 0
+            if c < columns:
+                heights[c] = heights[c] + 1 if grid[r, c] == 1 else 0
+                height = heights[c]
+            begin = c
+            while top > 0 and rise[top - 1] >= height:
+                top -= 1
+                begin = start[top]
+                best = max(best, rise[top] * (c - begin))
+            rise[top] = height
+            start[top] = begin
+            top += 1
     return best * fixed.cell * fixed.cell * 1e-6
 
 
@@ -213,6 +219,7 @@ def anneal(
         best_yaw[v] = moving.yaw[v]
     wide = fixed.weights[1]
     opened = open_rectangle(fixed, moving, grid, heights) * wide if wide > 0.0 else 0.0
+    most = fixed.standing
     total = rate * hard + soft - opened
     best = total
     cooling = math.log(hot[1] / hot[0])
@@ -257,12 +264,12 @@ def anneal(
             place_unit(fixed, moving, v)
         allowed = held - temperature * math.log(max(chance(moving), 1e-12))
         if wide > 0.0:
-            allowed += wide * 100.0
+            allowed += wide * most - opened  # whatever the move may open
         price = _price(fixed, moving, members, count, rows, allowed)
         now_open = opened
         if price < 1e17 and wide > 0.0:
             now_open = open_rectangle(fixed, moving, grid, heights) * wide
-            allowed -= wide * 100.0
+            allowed -= wide * most - opened
             if price - now_open + opened > allowed:
                 price = 1e18
         if price > allowed:
@@ -306,3 +313,11 @@ def anneal(
 def price_all(records: tuple[Any, Any]) -> tuple[float, float]:
     """Price every unit and pair where they stand; hard and soft totals."""
     return fill_costs(records[0][0], records[1][0])
+
+
+@compiled
+def open_now(records: tuple[Any, Any]) -> float:
+    """Largest open rectangle where everything is now, m², and its raster left in the record."""
+    fixed, moving = records[0][0], records[1][0]
+    fill_costs(fixed, moving)
+    return open_rectangle(fixed, moving, moving.grid, moving.heights)

@@ -76,6 +76,7 @@ def _reporter(restarts: int):  # type: ignore[no-untyped-def]  # noqa: ANN202
     """A line on stderr that is written over; nothing where it would not be seen as one."""
     if not sys.stderr.isatty():
         return None
+    click.echo("looking; the first time on a machine this compiles for half a minute", err=True)
 
     def report(done: int, best: Found) -> None:
         how = f"{best.soft:.3f}" if best.hard <= 0 else f"{best.hard:.0f} mm still wrong"

@@ -219,3 +219,28 @@ def test_a_cluster_shares_the_work():
         shared = search(model, seed=4, restarts=3, moves=3000, executor=client.get_executor())
 
     assert [(f.hard, f.soft) for f in shared.found] == [(f.hard, f.soft) for f in alone.found]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_open_rectangle_is_the_largest(seed):
+    """The raster's largest open rectangle is what trying all of them gives."""
+    from massing.arrange.search_compiled import open_now
+
+    model = compile_scheme(project(ITEMS, PLACED), "as found")
+    found = search(model, seed=seed, restarts=1, moves=500).found[0]
+    record = new_moving(found.pose, found.on, found.yaw)
+
+    said = open_now((model.fixed, record))
+
+    rows, columns = (int(model.fixed[name][0]) for name in ("rows", "columns"))
+    grid = record["grid"][0][:rows, :columns]
+    assert 0 < grid.sum() < rows * columns
+    best = max(
+        (r1 - r0) * (c1 - c0)
+        for r0 in range(rows)
+        for r1 in range(r0 + 1, rows + 1)
+        for c0 in range(columns)
+        for c1 in range(c0 + 1, columns + 1)
+        if (r1 - r0) * (c1 - c0) * 0.01 > said - 1e-6 and grid[r0:r1, c0:c1].all()
+    )
+    assert said == pytest.approx(best * 0.01)
