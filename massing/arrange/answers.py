@@ -23,6 +23,7 @@ from massing.voids.tally import Tally, tally
 
 __all__ = ["Arranged", "Effort", "Proposal", "arrange", "free_name"]
 
+_TOLD = 4  # things whose new place is said in the line of an answer
 _TRIED = 40  # found arrangements put to the full checks, most
 
 
@@ -176,11 +177,27 @@ def _why(before: Answer, count: Tally, polished: Polished, after: Tally) -> str:
         first = "no conflicts, as before"
     gained = after.standing_m2 - count.standing_m2
     sense = "more" if gained >= 0 else "less"
-    moved = len(polished.moves)
     return (
         f"{first}; {after.standing_m2:.2f} m² clear standing floor, {abs(gained):.2f} {sense} "
-        f"than before; {moved} thing{'s' if moved != 1 else ''} moved"
+        f"than before; {_moved(polished)}"
     )
+
+
+def _moved(polished: Polished) -> str:
+    """Where the first few things go, in file order."""
+    told = [f"{name} {_where(words)}" for name, words in polished.moves]
+    if not told:
+        return "nothing moved"
+    more = len(told) - _TOLD
+    return ", ".join(told[:_TOLD]) + (f" and {more} more moved" if more > 0 else "")
+
+
+def _where(words: Words) -> str:
+    if "against" in words:
+        return f"to the {words['against']} wall"
+    if "corner" in words:
+        return f"into the {words['corner'][0]} and {words['corner'][1]} corner"
+    return f"onto {words['on']}" if "on" in words else "standing free"
 
 
 def _tried(model: Model, searched: Searched) -> str:

@@ -21,6 +21,7 @@ __all__ = ["bodies_meet", "ceiling_least", "pair_cost", "shell_cost", "tall_area
 
 _TOL = 0.01  # mm; shallower is touching
 _FRONT = 0.1  # soft cost, m², of a store whose front is shut in
+_LOOSE = 0.02  # soft cost, m², of standing free: of equals, what is tidier
 _CHARGE = 20.0  # mm, added to each penetration so that none is kept for being small
 
 
@@ -110,6 +111,26 @@ def _stack_of(moving: Any, u: int) -> int:
 
 
 @compiled
+def _at_wall(fixed: Any, moving: Any, u: int) -> bool:
+    """Whether some side of a unit is at a wall, its air between."""
+    gap = 0.5
+    for side in range(4):
+        gap = max(gap, fixed.side_gap[u, side] + 0.5)
+    for i in range(fixed.box_at[u], fixed.box_at[u + 1]):
+        xy = moving.box_xy[i]
+        for w in range(fixed.n_walls):
+            wall = fixed.walls[w]
+            near = -1e18
+            for k in range(4):
+                near = max(near, xy[k, 0] * wall[4] + xy[k, 1] * wall[5] - wall[6])
+            along = (xy[0, 0] + xy[2, 0]) * 0.5 * wall[2] + (xy[0, 1] + xy[2, 1]) * 0.5 * wall[3]
+            along -= wall[0] * wall[2] + wall[1] * wall[3]
+            if -gap <= near <= 0.5 and 0.0 <= along <= wall[7]:
+                return True
+    return False
+
+
+@compiled
 def shell_cost(fixed: Any, moving: Any, u: int) -> tuple[float, float]:
     """Hard and soft cost of one unit against the building."""
     hard, soft = 0.0, 0.0
@@ -193,6 +214,8 @@ def shell_cost(fixed: Any, moving: Any, u: int) -> tuple[float, float]:
             over = moving.air_in[i, 5] - ceiling_least(fixed, moving.air_xy[i], 4, one, two)
             if over > _TOL:
                 hard += over + _CHARGE
+    if mount == FLOOR and moving.on[u] < 0 and not _at_wall(fixed, moving, u):
+        soft += _LOOSE
     if moving.on[u] < 0:
         for i in range(fixed.feet_at[u], fixed.feet_at[u + 1]):
             if moving.foot_in[i, 2] - moving.foot_in[i, 5] < low_rule:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,8 @@ import click
 from massing.cli.options import file_argument, open_project, scheme_option
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from massing.arrange.answers import Arranged, Effort
     from massing.arrange.search import Found
     from massing.project.project import Project
@@ -33,9 +36,10 @@ __all__ = ["command"]
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write the project with the new schemes here; into FILE itself when left out.",
 )
+@click.option("--cores", type=click.IntRange(1, 64), default=1, help="Share the work over cores.")
 @click.option("--dry-run", is_flag=True, help="Print the schemes and write nothing.")
 @click.option("--no-relax", is_flag=True, help="When nothing fits, do not try what would make it.")
-def command(  # noqa: PLR0913
+def command(  # noqa: PLR0913, PLR0917
     file: Path,
     scheme: str | None,
     seed: int,
@@ -43,6 +47,7 @@ def command(  # noqa: PLR0913
     moves: int,
     answers: int,
     out: Path | None,
+    cores: int,
     *,
     dry_run: bool,
     no_relax: bool,
@@ -53,23 +58,35 @@ def command(  # noqa: PLR0913
     keyboard keeps the best so far. Exit status 0 when something fits, 1 when nothing does.
     """
     from massing.arrange.answers import Effort, arrange
+    from massing.cli.text import wrapped
 
     project, name = open_project(file, scheme)
     restarts = max(1, min(32, moves // 50_000))
     effort = Effort(seed, restarts, max(moves // restarts, 1000), seconds, answers)
-    arranged = arrange(project, name, effort, report=_reporter(restarts))
+    with _shared(cores) as executor:
+        report = _reporter(restarts)
+        arranged = arrange(project, name, effort, executor=executor, report=report)
     _clear_line()
     if arranged.proposals:
         _tell(project, arranged)
         _write(project, arranged, file, out, dry_run=dry_run)
         return 0
     click.echo(f"{project.name}: nothing found for '{name}'")
-    for words in (arranged.proof, arranged.tried):
-        if words:
-            click.echo(f"  {words}")
+    for words in filter(None, (arranged.proof, arranged.tried)):
+        click.echo("\n".join(wrapped(words, "  ", "  ")))
     if not no_relax:
         _relax(project, name, effort, (file, out), dry_run=dry_run)
     return 1
+
+
+def _shared(cores: int) -> AbstractContextManager[Executor | None]:
+    """Processes to share restarts over; none for one core."""
+    if cores == 1:
+        return nullcontext()
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    return ProcessPoolExecutor(cores, mp_context=get_context("spawn"))
 
 
 def _reporter(restarts: int):  # type: ignore[no-untyped-def]  # noqa: ANN202
@@ -144,19 +161,21 @@ def _relax(
     *,
     dry_run: bool,
 ) -> None:
-    """Say what would make it fit, and write the first that a scheme can say."""
+    """Say what would make it fit, up to the first that a scheme can say, and write that one."""
     from dataclasses import replace
 
     from massing.arrange.relax import relaxations
+    from massing.cli.text import wrapped
 
     less = replace(effort, restarts=max(effort.restarts // 4, 1))
     for tried in relaxations(project, name, less):
         if not tried.works:
             click.echo(f"  {tried.says}: nothing found either")
             continue
-        click.echo(f"  {tried.says}: fits; {tried.arranged.proposals[0].why}")
+        why = tried.arranged.proposals[0].why
+        click.echo("\n".join(wrapped(f"fits; {why}", f"  {tried.says}: ", "    ")))
         if tried.writable:
             click.echo("")
             _tell(project, tried.arranged)
             _write(project, tried.arranged, files[0], files[1], dry_run=dry_run)
-        return
+            return
