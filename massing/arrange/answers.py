@@ -212,5 +212,5 @@ def _tried(model: Model, searched: Searched) -> str:
         return f"{told} found nothing clear; the best still has {left}"
     from massing.arrange.polish import remaining
 
-    says = "; ".join(finding.says for finding in remaining(model, best)[:4])
+    says = "; ".join(finding.says for finding in remaining(model, best)[:4]) or "not to be judged"
     return f"{told} found {len(searched.clear)} clear of bodies, none of which passes: {says}"
