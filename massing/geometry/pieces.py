@@ -96,14 +96,20 @@ def _between(ring: Ring, first: int, last: int) -> Ring:
 def _cut_to_side(
     ring: Ring, corner: int, source: int, side: int, *, onward: bool
 ) -> tuple[Ring, Ring]:
-    """Cut from a corner, along the line from ``source``, to a side; the straight corner goes."""
+    """Cut from a corner, along the line from ``source``, to a side; the straight corner goes.
+
+    Where in some world the line misses the side, the cut ends at the side's end instead and the
+    corner is not straight there: then it stays, and what runs on from it is a cut.
+    """
     count = ring.points.shape[1]
     after = (side + 1) % count
     line = line_through(ring.points[:, source], ring.points[:, corner])
     ends = ring.points[:, [side, after]]
     far = ends[:, :, 0] * line[:, :1] + ends[:, :, 1] * line[:, 1:2] + line[:, 2:3]
     gap = far[:, 0] - far[:, 1]
-    share = np.clip(far[:, 0] / np.where(gap == 0, np.inf, gap), 0.0, 1.0)[:, None]
+    met = far[:, 0] / np.where(gap == 0, np.inf, gap)
+    share = np.clip(met, 0.0, 1.0)[:, None]
+    straight = bool((np.abs(met - share[:, 0]) <= 1e-12).all())
     landing = ends[:, 0] + share * (ends[:, 1] - ends[:, 0])
     one, two = _between(ring, corner, side), _between(ring, after, corner)
     first = Ring(
@@ -114,6 +120,8 @@ def _cut_to_side(
         np.concatenate([landing[:, None], two.points], axis=1),
         (ring.sides[side], *two.sides),
     )
+    if not straight:
+        return first, second
     if onward:
         # ... source, corner, landing run straight on in the second piece.
         return first, Ring(second.points[:, :-1], second.sides[:-1])

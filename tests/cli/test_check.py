@@ -143,4 +143,4 @@ def test_picture_of_words(project):
     assert head[0] == "Ternholt slip boathouse / first try"
     assert head[1] == "floor 14.40 m2, volume 32.80 m3, 12.20 m2 at 2000 or higher"
     assert head[2] == "4 of 4 wall lengths are derived"
-    assert head[3].startswith("4 conflicts, 1 to re-measure, ")
+    assert head[3].startswith("5 conflicts, 1 to re-measure, ")

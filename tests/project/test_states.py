@@ -1,4 +1,4 @@
-"""What stands open in a scheme: `state` in the file, a body in the layout, a fault when misspelt."""
+"""What stands open in a scheme: `state` in the file, a body in the layout."""
 
 from __future__ import annotations
 
