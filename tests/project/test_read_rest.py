@@ -169,6 +169,10 @@ def test_every_check_may_be_accepted():
         module = importlib.import_module(f"massing.checks.{info.name}")
         text = Path(str(module.__file__)).read_text()
         found |= set(re.findall(r'^[A-Z]+[A-Z_]* = "([a-z ]+)"$', text, re.MULTILINE))
+        for line in re.findall(
+            r'^[A-Z_]+(?:, [A-Z_]+)+ = ("[a-z ]+"(?:, "[a-z ]+")+)$', text, re.MULTILINE
+        ):
+            found |= set(re.findall(r'"([a-z ]+)"', line))
         tree = ast.parse(text)
         for call in ast.walk(tree):
             if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "Reading":
