@@ -231,8 +231,14 @@ def _issues(answer: Answer, model: Model, target: Path, wish: _Wish) -> Path:
     return write_bcf(answer, target, beside, _snapshot(model) if wish.snapshots else None)
 
 
-def _snapshot(model: Model) -> Callable[[Camera], bytes]:
+def _snapshot(model: Model) -> Callable[[Camera, tuple[str, ...]], bytes]:
+    """Draws what an issue's camera sees, the things it is about in the alarm colour."""
     from massing.handover.masks.draw import draw_shaded
-    from massing.handover.masks.write import png
+    from massing.handover.masks.write import part_names, png
+    from massing.handover.pictures.paper import LIGHT
 
-    return lambda camera: png(draw_shaded(model, camera, (900, 600), smooth=True))
+    def draw(camera: Camera, items: tuple[str, ...]) -> bytes:
+        marked = dict.fromkeys(part_names(model, items), LIGHT.alarm)
+        return png(draw_shaded(model, camera, (900, 600), marked=marked, smooth=True))
+
+    return draw

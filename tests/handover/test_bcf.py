@@ -13,6 +13,7 @@ import struct
 import subprocess
 import sys
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -324,6 +325,24 @@ def test_cameras_look_at_the_finding_from_where_one_can_stand(answer):
     assert inside > 0
 
 
+def test_a_view_past_no_body_is_taken_before_a_farther_one(boathouse):
+    """A tall cupboard put on the chosen line of sight moves the eye; far from it, nothing moves."""
+    at = (3000.0, 1200.0, 900.0)
+    layout = replace(boathouse.layout, items=())
+    first = viewpoint(layout, at)
+    half = (np.array(first.eye) + at) / 2.0
+    thing = boathouse.layout.items[0]
+
+    def seen_past(middle):
+        low, high = middle - 50.0, middle + 50.0
+        return viewpoint(
+            replace(layout, items=(replace(thing, low=low[None], high=high[None]),)), at
+        )
+
+    assert seen_past(half).eye != first.eye
+    assert seen_past(np.add(half, (0.0, 0.0, 5000.0))).eye == first.eye
+
+
 def test_a_place_nobody_can_step_back_from_is_seen_from_above(boathouse):
     """Where no standing place is in sight the view is parallel and looks straight down."""
     outside = viewpoint(boathouse.layout, (-4000.0, -4000.0, 0.0))
@@ -348,14 +367,15 @@ def test_the_zip_has_folders_no_packing_and_no_clock(boathouse):
 def test_a_snapshot_lies_beside_its_viewpoint(boathouse):
     seen = []
 
-    def draw(camera):
-        seen.append(camera)
+    def draw(camera, items):
+        seen.append((camera, items))
         return b"\x89PNG\r\n\x1a\n" + struct.pack(">I", len(seen))
 
     data = bcf_bytes(boathouse, None, draw)
     with zipfile.ZipFile(io.BytesIO(data)) as zipped:
         shots = [n for n in zipped.namelist() if n.endswith("snapshot.png")]
         assert [zipped.read(n)[-1] for n in shots] == list(range(1, len(seen) + 1))
+    assert [items for _, items in seen] == [t.finding.items for t in topics(boathouse)]
     for name, root in trees(data).items():
         if name.endswith("markup.bcf"):
             assert root.findtext("Topic/Viewpoints/ViewPoint/Snapshot") == "snapshot.png"

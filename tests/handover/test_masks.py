@@ -22,6 +22,7 @@ from massing.handover.masks.write import (
     count_pixels,
     mask_cameras,
     mask_colours,
+    part_names,
     png,
     write_masks,
 )
@@ -124,6 +125,19 @@ def test_masks_and_shaded_views_show_the_same_outlines(model):
         shaded = draw_shaded(model, camera, (300, 200))
         ground = (shaded == (0xFB, 0xFA, 0xF7)).all(axis=2)
         np.testing.assert_array_equal((mask == 0).all(axis=2), ground)
+
+
+def test_marked_parts_are_drawn_in_the_colour_asked_and_nothing_else_changes():
+    """Pixels differ just where the mask has the marked box."""
+    scene = boxes()
+    camera = scene.cameras[0]
+    names = part_names(scene, ("right", "nobody"))
+    assert names == ("right_body",)
+    plain = draw_shaded(scene, camera, (240, 120))
+    marked = draw_shaded(scene, camera, (240, 120), marked=dict.fromkeys(names, "#ff0000"))
+    mask = draw_flat(scene, camera, (240, 120), paint(scene))
+    right = [int(paint(scene)["right_body"][k : k + 2], 16) for k in (1, 3, 5)]
+    np.testing.assert_array_equal((plain != marked).any(axis=2), (mask == right).all(axis=2))
 
 
 def test_an_item_is_where_the_camera_projects_it(model):

@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeAlias
 
 from massing.checks.run import Answer
 from massing.handover.bcf.markup import (
@@ -26,7 +27,9 @@ from massing.handover.ifc.guid import element_guids, ifc_guid, project_key, uuid
 from massing.handover.model import Camera, Model
 from massing.reading.files import write_beside_then_rename
 
-__all__ = ["Beside", "bcf_bytes", "write_bcf"]
+__all__ = ["Beside", "Snapshot", "bcf_bytes", "write_bcf"]
+
+Snapshot: TypeAlias = Callable[[Camera, tuple[str, ...]], bytes]
 
 _EARLIEST = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can hold
 
@@ -52,12 +55,12 @@ class Beside:
 def bcf_bytes(
     answer: Answer,
     beside: Beside | None = None,
-    snapshot: Callable[[Camera], bytes] | None = None,
+    snapshot: Snapshot | None = None,
 ) -> bytes:
     """The zip of one topic a finding that is not clear.
 
     beside : the IFC file its components are in; without one, topics name no components
-    snapshot : draws PNG bytes of a camera's view
+    snapshot : draws PNG bytes of a camera's view, given the things it is about
     """
     found = topics(answer)
     guid = uuid_of(answer.project.name, "bcf")
@@ -83,7 +86,7 @@ def _topic(
     answer: Answer,
     topic: Topic,
     beside: Beside | None,
-    snapshot: Callable[[Camera], bytes] | None,
+    snapshot: Snapshot | None,
 ) -> list[tuple[str, bytes]]:
     """A topic's folder and what is in it."""
     folder = f"{topic.guid}/"
@@ -99,7 +102,7 @@ def _topic(
         (f"{folder}viewpoint.bcfv", xml_bytes(viewpoint_xml(view, camera, known))),
     ]
     if snapshot is not None:
-        entries.append((f"{folder}snapshot.png", snapshot(camera)))
+        entries.append((f"{folder}snapshot.png", snapshot(camera, topic.finding.items)))
     return entries
 
 
@@ -107,7 +110,7 @@ def write_bcf(
     answer: Answer,
     path: Path,
     beside: Beside | None = None,
-    snapshot: Callable[[Camera], bytes] | None = None,
+    snapshot: Snapshot | None = None,
 ) -> Path:
     """Write the issues; the old file stays until the new one is whole."""
     write_beside_then_rename(path, bcf_bytes(answer, beside, snapshot))

@@ -29,8 +29,8 @@ def viewpoint(layout: Layout, at: tuple[float, float, float] | None) -> Camera:
     """A person's view of the point from inside the room, or one from above where there is none.
 
     at : mm, room axes; None looks at the whole room from above
-    Of the places to stand (each cell's middle and its corners, outside every body), the farthest
-    one with the point in sight across the plan is taken.
+    Of the places to stand (each cell's middle and its corners, outside every body) that see the
+    point across the plan, those with no body's bounds in between come first, then the farthest.
     """
     found = cells(layout.room)
     ring = np.vstack([cell.polygon for cell in found])
@@ -40,17 +40,18 @@ def viewpoint(layout: Layout, at: tuple[float, float, float] | None) -> Camera:
         size = max(float(high[1] - low[1]), float(high[0] - low[0]) / _ASPECT) * 1.1
         return _above((float(middle[0]), float(middle[1]), found[0].floor), size)
     target = np.array(at)
-    best: tuple[float, Floats] | None = None
+    best: tuple[bool, float, Floats] | None = None
     for eye in _stands(found):
         away = float(np.linalg.norm(eye - target))
         flat = float(np.hypot(*(eye - target)[:2]))
         if flat < _NEAR or _inside_body(layout, eye) or not _in_sight(found, eye, target):
             continue
-        if best is None or away > best[0] + 1e-6:
-            best = (away, eye)
+        free = not _hidden(layout, eye, target)
+        if best is None or (free, away) > (best[0], best[1] + 1e-6 * (free == best[0])):
+            best = (free, away, eye)
     if best is None:
         return _above(at, _WIDE)
-    x, y, z = (round(float(v), 1) + 0.0 for v in best[1])
+    x, y, z = (round(float(v), 1) + 0.0 for v in best[2])
     return Camera("viewpoint", (x, y, z), at, yfov=_FIELD, aspect=_ASPECT)
 
 
@@ -74,6 +75,24 @@ def _inside_body(layout: Layout, eye: Floats) -> bool:
         bool((eye > item.low[0] - 1.0).all() and (eye < item.high[0] + 1.0).all())
         for item in layout.items
     )
+
+
+def _hidden(layout: Layout, eye: Floats, target: Floats) -> bool:
+    """Some body's bounds lie on the line, short of the point itself."""
+    way = target - eye
+    for item in layout.items:
+        near, far = 0.0, 0.96
+        for axis in range(3):
+            low, high = float(item.low[0, axis]), float(item.high[0, axis])
+            if abs(way[axis]) < 1e-9:
+                if not low < eye[axis] < high:
+                    near, far = 1.0, 0.0
+                continue
+            ends = sorted(((low - eye[axis]) / way[axis], (high - eye[axis]) / way[axis]))
+            near, far = max(near, float(ends[0])), min(far, float(ends[1]))
+        if near < far:
+            return True
+    return False
 
 
 def _in_sight(found: tuple[Cell, ...], eye: Floats, target: Floats) -> bool:

@@ -47,15 +47,22 @@ def draw_flat(
     stage = _stage(size, "#000000")
     for name, part, mesh in _meshes(model):
         culling = "back" if part.open or camera.yfov is not None else None
-        stage.add_mesh(mesh, color=colours[name], lighting=False, culling=culling)
+        actor = stage.add_mesh(mesh, color=colours[name], lighting=False, culling=culling)
+        _ahead(actor, part)
     return _taken(stage, camera)
 
 
 def draw_shaded(
-    model: Model, camera: Camera, size: tuple[int, int], *, smooth: bool = False
+    model: Model,
+    camera: Camera,
+    size: tuple[int, int],
+    *,
+    marked: Mapping[str, str] | None = None,
+    smooth: bool = False,
 ) -> NDArray[np.uint8]:
     """The same view in the model's own colours, softly lit.
 
+    marked : #rrggbb by the part's name in the files, of parts to show in another colour
     smooth : with softened edges, as for a picture to look at; without, each pixel has the part
         the mask says
     """
@@ -71,16 +78,28 @@ def draw_shaded(
         light = pyvista.Light(position=tuple(way), focal_point=(0, 0, 0), intensity=power)
         light.positional = False
         stage.add_light(light)
-    for _, part, mesh in _meshes(model):
-        culling = "back" if part.open or camera.yfov is not None else None
-        look = part.material
-        ambient = 0.72 if part.open else 0.62
-        stage.add_mesh(
-            mesh, color=look.srgb, ambient=ambient, diffuse=0.5, specular=0.0, culling=culling
+    for name, part, mesh in _meshes(model):
+        actor = stage.add_mesh(
+            mesh,
+            color=(marked or {}).get(name, part.material.srgb),
+            ambient=0.72 if part.open else 0.62,
+            diffuse=0.5,
+            specular=0.0,
+            culling="back" if part.open or camera.yfov is not None else None,
         )
+        _ahead(actor, part)
     if smooth:
         stage.enable_anti_aliasing("ssaa")
     return _taken(stage, camera)
+
+
+def _ahead(actor: Any, part: MeshPart) -> None:
+    """A door or handle wins over the body it is flush with, a hair of depth nearer."""
+    if part.open or part.kind == "body":
+        return
+    mapper = actor.GetMapper()
+    mapper.SetResolveCoincidentTopologyToPolygonOffset()
+    mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(0, -4)
 
 
 def _stage(size: tuple[int, int], ground: str) -> Any:

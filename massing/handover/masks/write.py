@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -21,12 +21,20 @@ from numpy.typing import NDArray
 from massing.errors import MassingError
 from massing.handover.masks.draw import draw_flat, draw_shaded, shown_parts
 from massing.handover.model import Camera, Model
-from massing.handover.names import ascii_name
+from massing.handover.names import NamedNode, ascii_name, name_model
 from massing.handover.pictures.views import view_of
 from massing.handover.sidecar import sidecar
 from massing.reading.files import write_beside_then_rename
 
-__all__ = ["Row", "count_pixels", "mask_cameras", "mask_colours", "png", "write_masks"]
+__all__ = [
+    "Row",
+    "count_pixels",
+    "mask_cameras",
+    "mask_colours",
+    "part_names",
+    "png",
+    "write_masks",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +76,22 @@ def mask_cameras(model: Model) -> tuple[Camera, ...]:
         far=2.0 * reach,
     )
     return (*model.cameras, corner)
+
+
+def part_names(model: Model, items: tuple[str, ...]) -> tuple[str, ...]:
+    """Names in the files of every closed part of the things the user calls so.
+
+    >>> part_names(Model("bare"), ("desk",))
+    ()
+    """
+
+    def under(named: NamedNode, *, wanted: bool) -> Iterator[str]:
+        wanted = wanted or named.node.name in items
+        yield from (name for name, part in named.parts if wanted and not part.open)
+        for child in named.children:
+            yield from under(child, wanted=wanted)
+
+    return tuple(n for node in name_model(model).nodes for n in under(node, wanted=False))
 
 
 def count_pixels(image: NDArray[np.uint8], colours: dict[str, tuple[str, str]]) -> tuple[Row, ...]:
