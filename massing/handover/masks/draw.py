@@ -66,9 +66,9 @@ def draw_shaded(
     smooth : with softened edges, as for a picture to look at; without, each pixel has the part
         the mask says
     """
-    import pyvista
-
     stage = _stage(size, LIGHT.ground)
+    import pyvista  # after the stage, which settles what it draws with
+
     away = np.subtract(camera.eye, camera.target)
     away = away / np.linalg.norm(away)
     right = np.cross(camera.up, away)
