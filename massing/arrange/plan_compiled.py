@@ -20,7 +20,11 @@ __all__ = ["area_of", "clipped", "compiled", "cut", "depth_in", "sector_depth"]
 
 
 def compiled(function: Callable[..., Any]) -> Any:
-    """Compile a function, kept between runs, free of the interpreter's lock."""
+    """Compile a function, kept between runs, free of the interpreter's lock.
+
+    What is kept is thrown away when the function's own file changes, not when one it calls does:
+    after editing one of these modules remove the kept ``*.nbi`` and ``*.nbc`` beside them.
+    """
     return cast("Any", njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
