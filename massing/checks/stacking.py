@@ -28,7 +28,11 @@ def read(context: Context) -> Iterator[Reading]:
         if item.mounted != "on":
             continue
         below = context.layout.item(item.footing)
-        for says, failed in _faults(context, item, below):
+        faults = list(_faults(context, item, below))
+        if faults:
+            # One pair is one finding, whatever all is wrong with it.
+            says = "; ".join(words for words, _ in faults)
+            failed = any(bad for _, bad in faults)
             yield _told(context, CHECK, (item.name, below.name), says, item, failed=failed)
 
 
@@ -40,7 +44,9 @@ def _faults(context: Context, item: Placed, below: Placed) -> Iterator[tuple[str
         told = ", ".join(stack.on)
         yield f"{item.name} is made to stand on {told}, not on {below.name}", True
     heavy, under = item.spec.weight, _bottom(context, below).spec.weight
-    if heavy is not None and under is not None and heavy > under + 1e-9 and heavy > _LIGHT:
+    carries = below.spec.stack.carries if below.spec.stack is not None else None
+    weighed = heavy is not None and under is not None and carries is None
+    if weighed and (heavy or 0.0) > max((under or 0.0) + 1e-9, _LIGHT):
         yield (
             (
                 f"{item.name} ({heavy:g} kg) stands over {_bottom(context, below).name} "
@@ -55,9 +61,27 @@ def _faults(context: Context, item: Placed, below: Placed) -> Iterator[tuple[str
         and not _is_kit(below)
     ):
         yield f"{item.name} on {below.name} wants its {stack.kit}, tied back to the wall", False
-    carries = below.spec.stack.carries if below.spec.stack is not None else None
+    hands = _hand(item), _hand(_bottom(context, below))
+    if None not in hands and hands[0] != hands[1]:
+        yield (
+            (
+                f"the door of {item.name} hangs on the {hands[0]} and that of "
+                f"{_bottom(context, below).name} on the {hands[1]}; stacked doors want one hand"
+            ),
+            False,
+        )
     if carries is not None and heavy is not None and heavy > carries:
         yield f"{below.name} carries {carries:g} kg; {item.name} is {heavy:g} kg", True
+
+
+def _hand(item: Placed) -> str | None:
+    """The hand of an item's one front door; None where it has none, or several that differ."""
+    hands = {
+        str(motion.hinge or "left")
+        for motion in item.spec.motions
+        if motion.kind == "leaf" and motion.side == "front"
+    }
+    return hands.pop() if len(hands) == 1 else None
 
 
 def _is_kit(below: Placed) -> bool:

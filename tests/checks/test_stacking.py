@@ -1,0 +1,77 @@
+"""Stacks and loads: what may stand on what, and what is flagged.
+
+Habits of the trade throughout: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from massing.checks.finding import Verdict
+from massing.checks.run import check_scheme
+from massing.project.read import parse_project
+
+TEXT = """
+massing: 1
+project: Scullery
+room: {{size: 3000 x 2400, ceiling: [{{flat: 2400}}]}}
+items:
+  base: {{body: 600 x 600 x 850, weight: 75, motions: [{{name: door, kind: leaf, hinge: left}}]}}
+  light: {{body: 600 x 600 x 800, weight: 40, motions: [{{name: door, kind: leaf, hinge: {hand}}}]}}
+  heavy: {{body: 600 x 600 x 800, weight: 90}}
+  picky: {{body: 500 x 500 x 400, weight: 9, stack: {{on: [light]}}}}
+  tray: {{body: 600 x 600 x 40, weight: 5, stack: {{carries: 30}}}}
+  cupboard: {{body: 600 x 300 x 700, weight: {weight}, mount: wall}}
+schemes:
+  a:
+    - {{item: base, at: [1000, 1800], facing: south}}
+{more}
+"""
+
+
+def _findings(*more, hand="left", weight="10"):
+    lines = "\n".join(f"    - {line}" for line in more)
+    project = parse_project(TEXT.format(hand=hand, weight=weight, more=lines))
+    answer = check_scheme(project, "a", nudges=False)
+    return [f for f in answer.findings if f.check in {"stack", "load"} and f.items[0] != "base"]
+
+
+def test_a_sound_stack_says_nothing():
+    """Lighter above, same hand."""
+    assert _findings("{item: light, on: base}") == []
+
+
+def test_the_lighter_goes_above():
+    """90 kg over 75 kg is a conflict."""
+    (finding,) = [f for f in _findings("{item: heavy, on: base}") if f.check == "stack"]
+    assert finding.verdict is Verdict.CONFLICT
+    assert "the lighter goes above" in finding.says
+
+
+def test_doors_of_a_stack_want_one_hand():
+    """A left door over a right one is a caution."""
+    (finding,) = _findings("{item: light, on: base}", hand="right")
+    assert finding.verdict is Verdict.CAUTION
+    assert "stacked doors want one hand" in finding.says
+
+
+def test_what_it_is_made_to_stand_on():
+    """An item that names what it may stand on stands on nothing else."""
+    (finding,) = _findings("{item: picky, on: base}")
+    assert finding.verdict is Verdict.CONFLICT
+    assert "made to stand on light" in finding.says
+    assert _findings("{item: light, on: base}", "{item: picky, on: light}") == []
+
+
+def test_what_it_carries():
+    """40 kg on a tray for 30."""
+    says = [f.says for f in _findings("{item: tray, on: base}", "{item: light, on: tray}")]
+    assert any("carries 30 kg" in words for words in says)
+
+
+@pytest.mark.parametrize(("weight", "flagged"), [("15", False), ("15.1", True)])
+def test_hung_loads_are_flagged(weight, flagged):
+    """Over 25 kg a metre of wall: 15 kg on 600 is at the limit and passes."""
+    found = _findings("{item: cupboard, against: west, along: 500, height: 1200}", weight=weight)
+    assert bool(found) is flagged
+    assert all(f.verdict is Verdict.CAUTION for f in found)
