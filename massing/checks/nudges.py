@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Nudge, Push, Reading, Verdict
-from massing.checks.registry import readings
+from massing.checks.registry import CHECKS, WAYS, readings
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
@@ -31,6 +31,8 @@ _FOLDS = (
     ("zone", "control access"),
     ("zone", "reach over"),
 )
+_BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)
+_WAY_NAMES = {"passage", "escape"}
 _TRIES = 8  # moves looked at, shortest first
 
 
@@ -74,7 +76,7 @@ def best_nudge(
     fallback: Nudge | None = None
     for push in ranked[:_TRIES]:
         # With one move in hand that clears it, only a move that starts nothing is better.
-        after = _after(context, push, key, before if fallback else None)
+        after = _after(context, push, key, before, strict=fallback is not None)
         if after is None:
             continue
         failed = {(check, frozenset(items)) for check, items in after}
@@ -127,25 +129,35 @@ def _is_new(key: Key, after: dict[Key, Reading], before: dict[Key, Reading]) -> 
 
 
 def _after(
-    context: Context, push: Push, key: Key, held: dict[Key, Reading] | None
+    context: Context, push: Push, key: Key, before: dict[Key, Reading], *, strict: bool
 ) -> dict[Key, Reading] | None:
     """What fails once the push is made; None as soon as it is seen not to clear the finding.
 
-    That is so while the finding, or one that it would have covered, is still there. With ``held``
-    it is also None as soon as anything fails that did not fail before.
+    That is so while the finding, or one that it would have covered, is still there. With ``strict``
+    it is also None as soon as anything fails that did not fail before. The ways through the room
+    are walked only for a move that starts nothing else, or that is to widen one.
     """
-    known = set() if held is None else {(check, frozenset(items)) for check, items in held}
+    known = {(check, frozenset(items)) for check, items in before}
     layout, names = moved_layout(context.layout, push.item, np.array(push.by))
     own = {(key[0], frozenset(key[1]))}
     seen: list[Reading] = []
-    for reading in readings(replace(context, layout=layout, focus=names, nudges=False)):
+    moved = replace(context, layout=layout, focus=names, nudges=False)
+    started = False
+
+    def walked() -> Iterator[Reading]:
+        yield from readings(moved, _BUT_WAYS)
+        if not started or key[0] in _WAY_NAMES:
+            yield from readings(moved, WAYS)
+
+    for reading in walked():
         if _fails(reading):
             other = (reading.check, reading.items)
             if other == key or covered(other, own):
                 return None
-            if held is not None and other not in held and not covered(other, known):
+            if strict and other not in before and not covered(other, known):
                 return None
             seen.append(reading)
+            started = started or (other not in before and not covered(other, known))
     return failures(seen)
 
 
