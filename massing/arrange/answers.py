@@ -109,7 +109,8 @@ def arrange(
         stops = ", ".join(map(str, every.stops))
         proof = (
             f"proved by trying everything: no combination of the clear places along the walls "
-            f"({stops}), every {mm(every.step)}, works; standing free was only searched"
+            f"({stops}), every {mm(every.step)}, works, bodies taken as boxes and zones kept "
+            f"in the room; standing free was only searched"
         )
     return Arranged(before, count, (), searched, proof or "", _tried(model, searched))
 

@@ -11,11 +11,13 @@ from typing import Any
 
 import numpy as np
 
-from massing.arrange.arrays import FLOOR, WALL
+from massing.arrange.arrays import FLOOR
 from massing.arrange.building import tall_floor
 from massing.arrange.model import Model
 from massing.checks.words import mm
-from massing.geometry.solids import Floats
+from massing.geometry.outline import outline_of
+from massing.geometry.polygons import area
+from massing.geometry.solids import Convex, Floats
 from massing.room.measure import volume
 
 __all__ = ["cannot_fit"]
@@ -32,47 +34,59 @@ def cannot_fit(model: Model) -> str | None:
     return _too_big(model) or _floor_bound(model) or _volume_bound(model)
 
 
-def _boxes(model: Model, unit: int) -> Floats:
-    first, last = model.fixed["box_at"][0][unit : unit + 2]
-    return np.asarray(model.fixed["boxes"][0][first:last])
+def _parts(model: Model, unit: int) -> list[Convex]:
+    """The convex parts of a unit as they are, not the boxes the search takes them for."""
+    names = (model.units[unit].name, *model.units[unit].riders)
+    return [part.solid for name in names for part in model.layout.item(name).parts]
 
 
 def _too_big(model: Model) -> str | None:
     """One thing alone that no part of the room can hold."""
     outline = model.layout.room.outline[0]
-    spans = outline[:, None] - outline[None]
-    longest = float(np.sqrt((spans**2).sum(axis=-1)).max())
+    longest = _longest(outline)
     for k in map(int, model.free):
         name = model.units[k].name
-        for box in _boxes(model, k):
-            wide, deep, tall = box[3:] - box[:3]
-            if max(wide, deep) > longest + 1e-6:
-                return (
-                    f"{name} is {mm(max(wide, deep))} long; nowhere is the room over {mm(longest)}"
-                )
-            if int(model.fixed["mount"][0][k]) == FLOOR and _area(_tall(model, tall)) <= _SLACK:
+        for part in _parts(model, k):
+            size = _longest(part.corners[0][:, :2])
+            if size > longest + 1e-6:
+                return f"{name} measures {mm(size)} in plan; the room nowhere over {mm(longest)}"
+            tall = float(part.high[0, 2] - part.low[0, 2])
+            if part.faces.upright and _area(_tall(model, tall, set())) <= _SLACK:
                 return f"{name} is {mm(tall)} tall; nowhere is the room so high"
-        if int(model.fixed["mount"][0][k]) == WALL:
-            wide = float(np.min(np.diff(model.fixed["bounds"][0][k].reshape(2, 3), axis=0)[0, :2]))
-            walls = max(float(wall.length[0]) for wall in model.layout.room.walls)
-            if wide > walls + 1e-6:
-                return f"{name} is {mm(wide)} along its shorter side; no wall is over {mm(walls)}"
     return None
 
 
-def _tall(model: Model, height: float) -> Any:
+def _longest(points: Floats) -> float:
+    """Greatest distance between two plan points."""
+    spans = points[:, None] - points[None]
+    return float(np.sqrt((spans**2).sum(axis=-1)).max())
+
+
+def _tall(model: Model, height: float, kept: set[str]) -> Any:
     """Floor with so much height, less what stays on it, as a shapely geometry."""
     from shapely import Polygon, union_all
 
     floor = union_all([Polygon(ring) for ring in tall_floor(model.layout.room, height)])
     rings = [
-        Polygon(part.solid.corners[0][:, :2]).convex_hull
+        Polygon(outline_of(part.solid)[0])
         for item in model.layout.items
-        if item.stays and item.footing == "floor"
+        if item.name in kept
         for part in item.parts
-        if float(part.solid.low[0, 2] - item.low[0, 2]) <= 1.0
+        if _stands(part.solid, float(item.low[0, 2]), _step(model))
     ]
     return floor.difference(union_all(rings)) if rings else floor
+
+
+def _stands(part: Convex, base: float, step: float) -> bool:
+    """Whether a part is a prism on the floor, too tall to be passed over from another level."""
+    return bool(
+        part.faces.upright and part.low[0, 2] - base <= 1.0 and part.high[0, 2] - base > step + 1.0
+    )
+
+
+def _step(model: Model) -> float:
+    levels = [float(floor.level[0]) for floor in model.layout.room.floors]
+    return max(levels) - min(levels)
 
 
 def _area(floor: Any) -> float:
@@ -81,22 +95,25 @@ def _area(floor: Any) -> float:
 
 def _floor_bound(model: Model) -> str | None:
     """Height by height: the footprints of all that reaches it, against the floor that high."""
-    levels = [float(floor.level[0]) for floor in model.layout.room.floors]
-    step = max(levels) - min(levels)
     standing: list[tuple[float, float, str]] = []
+    kept = {i.name for i in model.layout.items if i.stays and i.footing == "floor"}
     for k in map(int, model.free):
         if int(model.fixed["mount"][0][k]) != FLOOR or model.fixed["may_stand"][0][k].any():
             continue
-        base = float(model.fixed["bounds"][0][k, 2])
-        # One box a unit: the rest may be a foot and its top, which would count floor twice.
-        tops = [b for b in _boxes(model, k) if b[2] <= base + 1.0 and b[5] - base > step]
-        if tops:
-            box = max(tops, key=lambda b: float((b[3] - b[0]) * (b[4] - b[1])))
-            size = float((box[3] - box[0]) * (box[4] - box[1]))
-            standing.append((float(box[5] - base), size, model.units[k].name))
+        item = model.layout.item(model.units[k].name)
+        base = float(item.low[0, 2])
+        # One part a unit: two may lie over one another and would count floor twice.
+        sizes = [
+            (float(area(outline_of(part.solid))[0]), float(part.solid.high[0, 2]) - base)
+            for part in item.parts
+            if _stands(part.solid, base, _step(model))
+        ]
+        if sizes:
+            size, tall = max(sizes)
+            standing.append((tall, size, item.name))
     for height in sorted({one[0] for one in standing}):
         reach = [one for one in standing if one[0] >= height]
-        need, have = math.fsum(one[1] for one in reach), _area(_tall(model, height))
+        need, have = math.fsum(one[1] for one in reach), _area(_tall(model, height, kept))
         if need > have + _SLACK:
             return (
                 f"{len(reach)} things that stand {mm(height)} or taller take {need / 1e6:.2f} m² "
@@ -107,7 +124,7 @@ def _floor_bound(model: Model) -> str | None:
 
 def _volume_bound(model: Model) -> str | None:
     need = math.fsum(
-        max(float(np.prod(box[3:] - box[:3])) for box in _boxes(model, int(k))) for k in model.free
+        max(float(part.volume[0]) for part in _parts(model, int(k))) for k in model.free
     )
     have = volume(model.layout.room)
     if need > have + _SLACK:

@@ -103,6 +103,21 @@ def test_too_tall_is_proved():
     )
 
 
+def test_round_things_are_not_counted_as_squares():
+    """Four drums of 0.79 m² do not break a bound that four squares of 1 m² would."""
+    part = "{name: drum, cylinder: {at: [500, 500, 0], diameter: 1000, length: 900}}"
+    square = "{name: drum, box: 0..1000 x 0..1000 x 0..900}"
+    said = []
+    for form in (part, square):
+        items = {f"drum {k}": f"parts: [{form}]" for k in range(1, 5)}
+        placed = [f"item: {n}, at: [0, 0]" for n in items]
+        made = project(items, placed, size="2000 x 1900", doors="")
+        said.append(cannot_fit(compile_scheme(made, "as found")))
+
+    assert said[0] is None
+    assert said[1] is not None
+
+
 def test_what_fits_is_never_called_impossible():
     """A floor filled to the last millimetre breaks no bound."""
     items = {f"block {k}": "body: 1200 x 1200 x 1000" for k in range(1, 5)}
