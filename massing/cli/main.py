@@ -25,7 +25,7 @@ COMMANDS = {
     "survey": "How well the room is known, and whether its measurements agree.",
     "route": "Can a thing be carried in to its place, and how.",
     "remeasure": "What to measure again, and how well, the most telling first.",
-    "export": "Write the scheme as a model any renderer opens: GLB and OBJ.",
+    "export": "Write the scheme as a model others open: GLB, OBJ, USD, IFC, BCF.",
     "picture": "Draw the scheme as a PNG.",
     "report": "Write the page a client and a builder read, as HTML or PDF.",
     "draw": "Draw plan, sections and elevations to scale: PDF and SVG.",
