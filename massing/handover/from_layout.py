@@ -6,24 +6,29 @@ their hinges. Everything is in room axes, mm; writers turn it into their own.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.checks.finding import Verdict
 from massing.checks.run import Answer
 from massing.geometry.solids import Convex, Floats, prism
 from massing.handover.cameras import standard_cameras
 from massing.handover.looks import LOOKS, look
-from massing.handover.model import MeshPart, Model, Motion, Node, Point, resting_point
+from massing.handover.model import Camera, MeshPart, Model, Motion, Node, Point, resting_point
 from massing.handover.shell import shell_surfaces
+from massing.room.heights import floor_level
+from massing.room.measure import clear_height
 from massing.room.shape import Opening, Room
 from massing.scheme.layout import Layout, Leaf, Placed, Zone
 
 __all__ = ["model_of"]
 
 _THIN_LEAF = 40.0  # mm, drawn where a leaf's thickness was not measured
+_EYE = 1600.0  # mm, a standing eye above the floor
 _PROUD = 2.0  # mm, how far a shut door stands before the face it lies in
 _PANE = 12.0  # mm, drawn thickness of glass
 
@@ -42,7 +47,7 @@ def model_of(answer: Answer, *, zones: bool = True) -> Model:
     return Model(
         f"{answer.project.name} {layout.name}",
         tuple(group for group in groups if group.children),
-        standard_cameras(low, high),
+        _cameras(layout, low, high),
         {
             "project": answer.project.name,
             "scheme": layout.name,
@@ -51,6 +56,48 @@ def model_of(answer: Answer, *, zones: bool = True) -> Model:
             "north_deg": float(layout.room.north_deg),
         },
     )
+
+
+def _cameras(layout: Layout, low: Point, high: Point) -> tuple[Camera, ...]:
+    """The standard views, the eye moved to where someone can stand."""
+    views = standard_cameras(low, high)
+    eye = _eye(layout, low, high)
+    return tuple(eye if view.name == "eye" and eye is not None else view for view in views)
+
+
+def _eye(layout: Layout, low: Point, high: Point) -> Camera | None:
+    """An eye at standing height with the most of the room before it, level; None for no place.
+
+    Of a fine net of places under enough ceiling and outside every body, the one farthest from the
+    middle of the floor; under a low roof, the highest place there is.
+    """
+    steps = np.linspace(0.04, 0.96, 24)
+    net = np.array([[x, y] for x in steps for y in steps])
+    points = np.array(low[:2]) + net * (np.array(high[:2]) - np.array(low[:2]))
+    clear = clear_height(layout.room, points[None], under_fabric=True)[0]
+    floor = floor_level(layout.room.floors, points[None])[0]
+    room = np.nan_to_num(clear, nan=0.0)
+    head = np.minimum(_EYE, room - 100.0)
+    free = (head > 300.0) & ~_in_bodies(layout, points, floor + head)
+    if not free.any():
+        return None
+    tall = free & (room >= min(_EYE + 100.0, float(room[free].max())))
+    middle = points[room > 0].mean(axis=0)
+    away = np.where(tall, np.linalg.norm(points - middle, axis=1), -1.0)
+    best = int(np.argmax(np.round(away, 3)))
+    at = (float(points[best, 0]), float(points[best, 1]), float(floor[best] + head[best]))
+    ahead = (float(middle[0]), float(middle[1]), at[2])
+    return Camera("eye", at, ahead, yfov=math.radians(60.0))
+
+
+def _in_bodies(layout: Layout, points: Floats, heights: Floats) -> NDArray[np.bool_]:
+    """Whether points at heights lie within 150 mm of the bounds of any body."""
+    inside = np.zeros(len(points), dtype=bool)
+    for item in layout.items:
+        low, high = item.low[0] - 150.0, item.high[0] + 150.0
+        flat = ((points >= low[:2]) & (points <= high[:2])).all(axis=1)
+        inside |= flat & (heights >= low[2]) & (heights <= high[2])
+    return inside
 
 
 def _bounds(room: Room) -> tuple[Point, Point]:

@@ -123,3 +123,19 @@ def test_part_names_are_unique(answer):
         walk(node)
     assert len(names) == len(set(names))
     assert len(every_part(model_of(answer))) < len(names)
+
+
+def test_the_eye_stands_in_the_room():
+    """Under the slope of the loft the eye is in the air of the room, outside every body."""
+    from massing.room.measure import clear_height
+
+    answer = check_scheme(read_project(FILE.with_name("loft.yaml")), "first try", nudges=False)
+    (eye,) = [camera for camera in model_of(answer).cameras if camera.name == "eye"]
+    x, y, z = eye.eye
+    clear = float(clear_height(answer.layout.room, np.array([[[x, y]]]))[0, 0])
+    assert 1000 < z <= 1600
+    assert clear - z >= 99.9
+    for item in answer.layout.items:
+        low, high = item.low[0], item.high[0]
+        assert not all(a <= v <= b for v, a, b in zip((x, y, z), low, high, strict=True))
+    assert eye.target[2] == z
