@@ -13,7 +13,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 README = ROOT / "README.md"
-_BLOCK = re.compile(r"(<!-- output: massing (?P<args>.*?) -->\n```text\n)(?P<shown>.*?)(```)", re.DOTALL)
+_BLOCK = re.compile(
+    r"(<!-- output: massing (?P<args>.*?) -->\n```text\n)(?P<shown>.*?)(```)", re.DOTALL
+)
 
 
 def printed(args: str) -> str:

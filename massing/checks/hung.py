@@ -38,6 +38,8 @@ def read(context: Context) -> Iterator[Reading]:
             )
             if not np.isfinite(clear[0]) or float(clear[0]) < LOW:
                 continue
+            # In a world where it no longer hangs over this level, it is as clear as it was.
+            clear = np.where(np.isfinite(clear), clear, clear[0])
             if float(clear.min()) - context.rules.under > context.reach:
                 continue
             walked = _walked_under(context, item, floor)
