@@ -194,7 +194,11 @@ def obstacles(layout: Layout, leaf: Leaf) -> Iterator[Obstacle]:
         rings = _rings_at(tuple(part.solid for part in item.parts), leaf)
         if rings:
             yield Obstacle(item.name, rings)
+    hung_in = layout.room.wall(leaf.wall).part_of
     for fabric in layout.room.fabric:
+        # The partition a leaf hangs in is round it as a wall of the room would be.
+        if fabric.name == hung_in:
+            continue
         rings = _rings_at(fabric.parts, leaf)
         if rings:
             yield Obstacle(fabric.name, rings)

@@ -163,6 +163,7 @@ def _faces(name: str, line: _Line) -> tuple[Wall, Wall]:
         line.side,
         2 * line.half,
         partition=True,
+        part_of=name,
     )
     back = Wall(
         f"{name} {words[1]} face",
@@ -172,6 +173,7 @@ def _faces(name: str, line: _Line) -> tuple[Wall, Wall]:
         0.0 - line.side,
         2 * line.half,
         partition=True,
+        part_of=name,
     )
     return near, back
 

@@ -39,6 +39,7 @@ class Wall:
     outward : (worlds, 2) unit vector out of the room, square to the face
     thickness : (worlds,) mm, 0 where not said
     provenance : "measured", "derived" (outside less build-ups) or "guessed"
+    part_of : the partition whose face it is; "" for a wall of the room
     """
 
     name: str
@@ -49,6 +50,7 @@ class Wall:
     thickness: Floats
     provenance: str = "measured"
     partition: bool = False
+    part_of: str = ""
 
     @property
     def length(self) -> Floats:

@@ -356,3 +356,28 @@ def test_through_a_partitions_door(leaf, verdict):
     ((gap, found),) = [(f.gap_mm, f.verdict) for f in answer.findings if f.check == "passage"]
     assert (gap, found) == (pytest.approx(leaf - 44, abs=1e-6), verdict)
     assert [f for f in answer.findings if f.check == "escape"] == []
+
+
+def test_a_leaf_in_a_partition_is_not_stopped_by_it():
+    """The partition round a leaf is to it what a wall of the room is to its own doors."""
+    from massing.checks.leaves import opens_to
+
+    text = """
+massing: 1
+project: Partitioned
+room: {size: 5000 x 3000, ceiling: [{flat: 2400}]}
+items: {crate: {body: 400 x 400 x 400}}
+schemes:
+  a:
+    partitions:
+      - name: screen
+        build-up: stud 63
+        from: [3000, 0]
+        to: [3000, 3000]
+        openings: [{name: inner door, along: 800, leaf: 762 x 1981 x 44, hinge: left, opens: in}]
+    add: [{item: crate, at: [100, 100]}]
+"""
+    layout = place(parse_project(text), "a", Values())
+    (leaf,) = layout.leaves
+    reach, stopped = opens_to(layout, leaf)
+    assert (reach, stopped) == (leaf.full, "")
