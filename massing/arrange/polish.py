@@ -73,21 +73,19 @@ def polish(model: Model, found: Found, name: str, base: str, extra: Words) -> Po
 
     base : a scheme of the model's project; extra : what to say beside the moves
     """
-    best: Polished | None = None
     for grid in _GRIDS:
         trial = _repaired(model, found, name, (base, extra), grid)
-        if trial is not None and not trial.conflicts:
+        if not trial.conflicts:
             return trial
-        best = best or trial
     return None
 
 
 def _repaired(
     model: Model, found: Found, name: str, said: tuple[str, Words], grid: float
-) -> Polished | None:
+) -> Polished:
     trial = _checked(model, found, name, said, grid)
     for _ in range(_ROUNDS):
-        if trial is None or not trial.conflicts:
+        if not trial.conflicts:
             return trial
         nudged = _nudged(model, trial)
         if nudged is None:
@@ -98,20 +96,13 @@ def _repaired(
 
 def _checked(
     model: Model, found: Found, name: str, said: tuple[str, Words], grid: float
-) -> Polished | None:
-    """The arrangement as a scheme, checked; None where a check cannot judge it.
-
-    A reading that is endless in one world and not in another (a thing just over a step whose
-    place hangs on the tape) has no odds: such an arrangement is passed over.
-    """
+) -> Polished:
+    """The arrangement as a scheme, checked."""
     base, extra = said
     moves = tuple(_moves(model, found, grid))
     scheme = {"from": base, **extra, "move": dict(moves)}
     project = with_scheme(model.project, name, scheme)
-    try:
-        answer = check_scheme(project, name, nudges=False)
-    except ValueError:
-        return None
+    answer = check_scheme(project, name, nudges=False)
     free = {item for k in model.free for item in _members(model, int(k))}
     conflicts = tuple(f for f in answer.conflicts if free & set(f.items))
     return Polished(base, extra, moves, answer, conflicts, homes_of(model, found), found)
@@ -141,8 +132,7 @@ def _nudged(model: Model, trial: Polished) -> Found | None:
 def remaining(model: Model, found: Found) -> tuple[Finding, ...]:
     """Conflicts the full checks still find in an arrangement, those of what may move."""
     name = "as searched"
-    checked = _checked(model, found, name, (model.arrangement.name, {}), 1.0)
-    return checked.conflicts if checked is not None else ()
+    return _checked(model, found, name, (model.arrangement.name, {}), 1.0).conflicts
 
 
 def homes_of(model: Model, found: Found) -> tuple[tuple[str, str], ...]:
