@@ -9,6 +9,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm
+from massing.geometry.outline import rectangle
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.items.spec import ControlSpec
@@ -68,16 +69,7 @@ def _floor_in_front(context: Context, item: Placed) -> Floats:
     room = context.layout.room
     ring = np.concatenate([part.solid.corners[:, :, :2] for part in item.parts], axis=1)
     low, high = ring.min(axis=1), ring.max(axis=1)
-    square = np.stack(
-        [
-            low,
-            np.stack([high[:, 0], low[:, 1]], axis=1),
-            high,
-            np.stack([low[:, 0], high[:, 1]], axis=1),
-        ],
-        axis=1,
-    )
-    return level_under(room, square)
+    return level_under(room, rectangle(low, high))
 
 
 def _later(item: Placed, control: ControlSpec, height: float, meant: str) -> Callable[[], Detail]:

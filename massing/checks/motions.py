@@ -96,7 +96,7 @@ def _mover(layout: Layout, item: Placed, motion: Motion, path: Path) -> Mover:
     paths: tuple[Path, ...] = (path,)
     riders = frozenset[str]()
     if motion.kind == "rise":
-        riders = _riders(layout, item.name)
+        riders = layout.stack_from(item.name) - {item.name}
         # What stands on the top as drawn starts as low as the top does.
         shift = np.zeros((layout.worlds, 3))
         shift[:, 2] = motion.solid.high[:, 2] - item.high[:, 2]
@@ -120,16 +120,6 @@ def _mover(layout: Layout, item: Placed, motion: Motion, path: Path) -> Mover:
         needs=np.asarray(needs),
         source=source,
     )
-
-
-def _riders(layout: Layout, name: str) -> frozenset[str]:
-    """Names of all that stands on an item, and on that in turn."""
-    found: set[str] = set()
-    grown = {name}
-    while grown:
-        grown = {item.name for item in layout.items if item.footing in grown} - found
-        found |= grown
-    return frozenset(found)
 
 
 def stops(context: Context, movers: list[Mover]) -> Iterator[Reading]:

@@ -10,6 +10,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Nudge, Push, Reading, Verdict
 from massing.checks.registry import CHECKS, WAYS, readings
+from massing.geometry.outline import rectangle
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
@@ -166,12 +167,7 @@ def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozens
 
     What stands on the floor settles on the highest level under its new place.
     """
-    names = {name}
-    grown = True
-    while grown:
-        riders = {item.name for item in layout.items if item.footing in names} - names
-        names |= riders
-        grown = bool(riders)
+    names = layout.stack_from(name)
     shift = np.array(by, dtype=np.float64)
     mover = layout.item(name)
     if mover.footing == "floor" and abs(shift[2]) < TOUCH:
@@ -179,26 +175,14 @@ def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozens
     items = tuple(
         _moved(layout, item, shift) if item.name in names else item for item in layout.items
     )
-    return replace(layout, items=items), frozenset(names)
+    return replace(layout, items=items), names
 
 
 def _settle(layout: Layout, item: Placed, shift: Floats) -> float:
     """How much higher or lower the floor is under an item's new place."""
-    here, there = _footprint(item, np.zeros(3)), _footprint(item, shift)
+    low, high = item.low[:1], item.high[:1]
+    here, there = rectangle(low, high), rectangle(low + shift, high + shift)
     return float(level_under(layout.room, there)[0] - level_under(layout.room, here)[0])
-
-
-def _footprint(item: Placed, shift: Floats) -> Floats:
-    low, high = item.low[:1, :2] + shift[:2], item.high[:1, :2] + shift[:2]
-    return np.stack(
-        [
-            low,
-            np.stack([high[:, 0], low[:, 1]], axis=1),
-            high,
-            np.stack([low[:, 0], high[:, 1]], axis=1),
-        ],
-        axis=1,
-    )
 
 
 def _moved(layout: Layout, item: Placed, by: Floats) -> Placed:

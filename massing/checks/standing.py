@@ -51,7 +51,7 @@ def read(context: Context) -> Iterator[Reading]:
             clear = np.min(
                 [
                     ring_gap(zone.polygon, c.polygon, c.planes, f.level)
-                    for c, f in _columns(room, zone.polygon)
+                    for c, f, _ in _columns(room, zone.polygon)
                 ]
                 or [np.full(room.worlds, np.inf)],
                 axis=0,
@@ -80,27 +80,23 @@ def _source(context: Context, zone: Zone) -> str:
     return "the item's own zone"
 
 
-def _columns(room: Room, ring: Floats) -> Iterator[tuple[CeilingPiece, FloorPiece]]:
-    """Ceiling and floor pieces that lie over and under one another and the ring."""
+def _columns(room: Room, ring: Floats) -> Iterator[tuple[CeilingPiece, FloorPiece, Ring]]:
+    """Ceiling and floor pieces that lie over one another and the ring, and what all share."""
     one = Ring.of(ring[:1])
     for ceiling in room.ceilings:
-        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
-        if shared is None:
+        under = overlap(one, Ring.of(ceiling.polygon[:1]))
+        if under is None:
             continue
         for floor in room.floors:
-            if overlap(shared, Ring.of(floor.polygon[:1])) is not None:
-                yield ceiling, floor
+            shared = overlap(under, Ring.of(floor.polygon[:1]))
+            if shared is not None:
+                yield ceiling, floor, shared
 
 
 def low_area(room: Room, ring: Floats, need: float) -> float:
     """Plan area of a ring where the ceiling is less than so far above the floor, nominal, mm²."""
     low = 0.0
-    one = Ring.of(ring[:1])
-    for ceiling, floor in _columns(room, ring):
-        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
-        shared = overlap(shared, Ring.of(floor.polygon[:1])) if shared is not None else None
-        if shared is None:
-            continue
+    for ceiling, floor, shared in _columns(room, ring):
         high: Ring | None = shared
         for plane in ceiling.planes[0]:
             if high is None:
@@ -119,12 +115,7 @@ def low_area(room: Room, ring: Floats, need: float) -> float:
 def lowest_point(room: Room, ring: Floats) -> tuple[Floats, Floats]:
     """Where over a ring the ceiling is least above the floor, (3,), and its slope there, (2,)."""
     best = (np.inf, np.zeros(3), np.zeros(2))
-    one = Ring.of(ring[:1])
-    for ceiling, floor in _columns(room, ring):
-        shared = overlap(one, Ring.of(ceiling.polygon[:1]))
-        shared = overlap(shared, Ring.of(floor.polygon[:1])) if shared is not None else None
-        if shared is None:
-            continue
+    for ceiling, floor, shared in _columns(room, ring):
         for point in shared.points[0]:
             heights = ceiling.planes[0] @ np.array([point[0], point[1], 1.0])
             k = int(np.argmin(heights))

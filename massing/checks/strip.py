@@ -13,7 +13,7 @@ import numpy as np
 
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.gaps import signed_gaps
-from massing.geometry.outline import outline_of
+from massing.geometry.outline import counter_clockwise, outline_of
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Room, Wall
@@ -61,7 +61,7 @@ class Strip:
     def rectangle(self, left: float, right: float, depth: float) -> Floats:
         """(4, 2) counter-clockwise plan corners of a part of the strip, in the room's axes."""
         own = np.array([[left, 0.0], [right, 0.0], [right, depth], [left, depth]])
-        return _ccw(self.room(own))
+        return counter_clockwise(self.room(own))
 
     def level(self, room: Room, depth: float, world: int) -> float:
         """Height of the highest floor under the strip before the face itself, z, mm."""
@@ -168,11 +168,6 @@ def free_runs(taken: list[Stretch], width: float) -> list[tuple[float, float, st
     if width + FAR > start + TOUCH:
         runs.append((start, width + FAR, before, ""))
     return runs
-
-
-def _ccw(ring: Floats) -> Floats:
-    x, y = ring[:, 0], ring[:, 1]
-    return ring if float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) > 0 else ring[::-1]
 
 
 def _solids(layout: Layout, without: frozenset[str], world: int) -> Iterator[tuple[str, Convex]]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from massing.checks.words import mm
+from massing.handover.pictures.fonts import font
 from massing.handover.pictures.paper import LIGHT, Paper
 
 if TYPE_CHECKING:
@@ -130,7 +131,7 @@ def _room(pen: Any, sheet: _Sheet, layout: Layout, found: CarryAnswer, paper: Pa
     for item in layout.items:
         if item.name != found.item:
             middle = (item.low[0, :2] + item.high[0, :2]) / 2.0
-            pen.text(sheet(middle)[0], item.name, font=_font(14), fill=paper.ink, anchor="mm")
+            pen.text(sheet(middle)[0], item.name, font=font(14), fill=paper.ink, anchor="mm")
     if found.way is not None and found.way.leaf is not None:
         ring = found.way.leaf.ring[0]
         pen.line(sheet(ring[:2]), fill=paper.ink, width=3)
@@ -155,32 +156,18 @@ def _tight(pen: Any, sheet: _Sheet, found: CarryAnswer, paper: Paper) -> None:
     ((x, y),) = sheet(found.where)
     pen.ellipse((x - 9, y - 9, x + 9, y + 9), outline=paper.alarm, width=4)
     says = f"{mm(found.gap)} to {found.against}"
-    box = pen.textbbox((x + 14, y - 24), says, font=_font(16))
+    box = pen.textbbox((x + 14, y - 24), says, font=font(16))
     pen.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill=paper.ground)
-    pen.text((x + 14, y - 24), says, font=_font(16), fill=paper.alarm)
+    pen.text((x + 14, y - 24), says, font=font(16), fill=paper.alarm)
 
 
 def _words(pen: Any, layout: Layout, found: CarryAnswer, paper: Paper, width: int) -> None:
-    pen.text((36, 22), f"{layout.name}: carrying in {found.item}", font=_font(24), fill=paper.ink)
+    pen.text((36, 22), f"{layout.name}: carrying in {found.item}", font=font(24), fill=paper.ink)
     words, line, top = found.says.split(), "", 56
     for word in [*words, ""]:
         longer = f"{line} {word}".strip()
-        if not word or pen.textlength(longer, font=_font(16)) > width - 72:
-            pen.text((36, top), line, font=_font(16), fill=paper.quiet)
+        if not word or pen.textlength(longer, font=font(16)) > width - 72:
+            pen.text((36, top), line, font=font(16), fill=paper.quiet)
             line, top = word, top + 20
         else:
             line = longer
-
-
-def _font(size: int) -> Any:
-    from pathlib import Path
-
-    from PIL import ImageFont
-
-    try:
-        import matplotlib as mpl
-
-        name = Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
-        return ImageFont.truetype(str(name), size)
-    except (ImportError, OSError):
-        return ImageFont.load_default(size)

@@ -1,11 +1,16 @@
-"""The plan outline of a solid: a convex solid in, its convex ring seen from above out."""
+"""Plan outlines: solids, bounds and rings in; rings and what two of them share out."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+import numpy as np
+
 from massing.geometry.pieces import hull_corners
 from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
 
-__all__ = ["outline_of", "plan_hull"]
+__all__ = ["counter_clockwise", "outline_of", "plan_hull", "rectangle", "shared_sides"]
 
 
 def outline_of(solid: Convex) -> Floats:
@@ -23,3 +28,50 @@ def outline_of(solid: Convex) -> Floats:
 def plan_hull(points: Floats) -> Floats:
     """(worlds, n, 2) convex hull of plan points, the corners chosen in the nominal world."""
     return points[:, list(hull_corners(points[0]))]
+
+
+def rectangle(low: Floats, high: Floats) -> Floats:
+    """(worlds, 4, 2) plan rectangle between two corners, counter-clockwise.
+
+    low, high : (worlds, 2) or more columns, of which the first two count, mm
+
+    >>> rectangle(np.array([[0.0, 1.0]]), np.array([[5.0, 3.0]]))[0].tolist()
+    [[0.0, 1.0], [5.0, 1.0], [5.0, 3.0], [0.0, 3.0]]
+    """
+    x0, y0, x1, y1 = low[:, 0], low[:, 1], high[:, 0], high[:, 1]
+    corners = [np.stack(pair, axis=1) for pair in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+    return np.stack(corners, axis=1)
+
+
+def counter_clockwise(ring: Floats) -> Floats:
+    """A ring (n, 2) or (worlds, n, 2), turned round if it runs clockwise in the first world.
+
+    >>> counter_clockwise(np.array([[0.0, 0.0], [0.0, 2.0], [2.0, 0.0]])).tolist()
+    [[2.0, 0.0], [0.0, 2.0], [0.0, 0.0]]
+    """
+    first = ring if ring.ndim == 2 else ring[0]
+    x, y = first[:, 0], first[:, 1]
+    turn = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return ring if turn > 0 else np.flip(ring, axis=-2)
+
+
+def shared_sides(one: Floats, other: Floats) -> Iterator[tuple[Floats, Floats]]:
+    """Stretches of boundary two plan rings (n, 2) have in common, in the first one's sense.
+
+    >>> left = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 4.0], [0.0, 4.0]])
+    >>> [(p.tolist(), q.tolist()) for p, q in shared_sides(left, left + [4.0, 1.0])]
+    [([4.0, 1.0], [4.0, 4.0])]
+    """
+    for p, q in zip(one, np.roll(one, -1, axis=0), strict=True):
+        length = float(np.hypot(*(q - p)))
+        if length <= TOUCH:
+            continue
+        way = (q - p) / length
+        out = np.array([way[1], -way[0]])
+        for r, s in zip(other, np.roll(other, -1, axis=0), strict=True):
+            if max(abs((r - p) @ out), abs((s - p) @ out)) > TOUCH:
+                continue
+            a, b = sorted((float((r - p) @ way), float((s - p) @ way)))
+            low, high = max(a, 0.0), min(b, length)
+            if high - low > TOUCH:
+                yield p + way * low, p + way * high

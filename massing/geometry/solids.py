@@ -29,10 +29,16 @@ __all__ = [
     "prism",
     "prism_faces",
     "prism_to_planes",
+    "spread",
 ]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
+
+
+def spread(array: Floats, worlds: int) -> Floats:
+    """Repeat a one-world array, worlds first, so that it answers for every world."""
+    return np.broadcast_to(array, (worlds, *array.shape[1:]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from massing.geometry.polygons import highest_over
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, spread
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["gap_below", "gap_under", "ring_gap", "stepped_gap"]
@@ -28,7 +28,7 @@ def gap_under(solid: Convex, polygon: Floats, planes: Floats) -> Floats:
     [-50.0]
     """
     worlds = max(solid.worlds, polygon.shape[0], planes.shape[0])
-    area, roof = _spread(polygon, worlds), _spread(planes, worlds)
+    area, roof = spread(polygon, worlds), spread(planes, worlds)
     least = np.full(worlds, np.inf)
     for ring, plane in _faces(solid, worlds, up=True):
         for k in range(roof.shape[1]):
@@ -45,7 +45,7 @@ def gap_below(solid: Convex, polygon: Floats, level: Floats) -> Floats:
     [-180.0]
     """
     worlds = max(solid.worlds, polygon.shape[0], len(level))
-    area = _spread(polygon, worlds)
+    area = spread(polygon, worlds)
     ground = np.zeros((worlds, 3))
     ground[:, 2] = level
     least = np.full(worlds, np.inf)
@@ -82,15 +82,11 @@ def ring_gap(ring: Floats, polygon: Floats, planes: Floats, level: Floats) -> Fl
     planes : (worlds, k, 3) of the ceiling; level : (worlds,) of the floor
     """
     worlds = max(ring.shape[0], polygon.shape[0], planes.shape[0], len(level))
-    one, other, roof = (_spread(each, worlds) for each in (ring, polygon, planes))
+    one, other, roof = (spread(each, worlds) for each in (ring, polygon, planes))
     least = np.full(worlds, np.inf)
     for k in range(roof.shape[1]):
         least = np.minimum(least, -highest_over(one, other, -roof[:, k], TOUCH))
     return np.asarray(least - level)
-
-
-def _spread(array: Floats, worlds: int) -> Floats:
-    return np.broadcast_to(array, (worlds, *array.shape[1:]))
 
 
 def _faces(solid: Convex, worlds: int, *, up: bool) -> list[tuple[Floats, Floats]]:
@@ -98,7 +94,7 @@ def _faces(solid: Convex, worlds: int, *, up: bool) -> list[tuple[Floats, Floats
 
     Rings run counter-clockwise. Which faces look that way is decided in world 0.
     """
-    corners = _spread(solid.corners, worlds)
+    corners = spread(solid.corners, worlds)
     if solid.faces.upright:
         half = corners.shape[1] // 2
         plane = np.zeros((worlds, 3))

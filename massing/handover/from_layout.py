@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from massing.checks.finding import Verdict
 from massing.checks.run import Answer
+from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, prism
 from massing.handover.cameras import standard_cameras
 from massing.handover.looks import LOOKS, look
@@ -144,14 +145,10 @@ def _pane(room: Room, opening: Opening) -> MeshPart:
     ends = [opening.left, opening.left + opening.width]
     ring = [wall.point(ends[0], middle + _PANE / 2), wall.point(ends[1], middle + _PANE / 2)]
     ring += [wall.point(ends[1], middle - _PANE / 2), wall.point(ends[0], middle - _PANE / 2)]
-    block = prism(_ccw(np.stack(ring, axis=1)), opening.sill, opening.sill + opening.height)
+    block = prism(
+        counter_clockwise(np.stack(ring, axis=1)), opening.sill, opening.sill + opening.height
+    )
     return _solid(f"{opening.name} pane", block, "pane", "glass")
-
-
-def _ccw(ring: Floats) -> Floats:
-    x, y = ring[0, :, 0], ring[0, :, 1]
-    turn = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-    return ring if turn > 0 else ring[:, ::-1]
 
 
 def _leaf(leaf: Leaf) -> Node:
@@ -160,7 +157,7 @@ def _leaf(leaf: Leaf) -> Node:
     ahead = leaf.swing * np.stack([-leaf.shut[:, 1], leaf.shut[:, 0]], axis=-1)
     tip = leaf.pin + leaf.width[:, None] * leaf.shut
     back = ahead * thick[:, None]
-    ring = _ccw(np.stack([leaf.pin, tip, tip - back, leaf.pin - back], axis=1))
+    ring = counter_clockwise(np.stack([leaf.pin, tip, tip - back, leaf.pin - back], axis=1))
     block = prism(ring, leaf.low, leaf.high)
     pin = (float(leaf.pin[0, 0]), float(leaf.pin[0, 1]), float(leaf.low[0]))
     turn = Motion(f"{leaf.name} opens", "turn", (0.0, 0.0, leaf.swing), pin, 0.0, leaf.full)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from massing.geometry.outline import shared_sides
 from massing.geometry.polygons import Ring, area, outside_of, side_lines
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -118,7 +119,7 @@ def _breaks(found: tuple[Cell, ...]) -> Iterator[Surface]:
     """Upright faces where floor or ceiling jumps between neighbouring cells."""
     for number, one in enumerate(found):
         for other in found[number + 1 :]:
-            for p, q in _shared(one.polygon, other.polygon):
+            for p, q in shared_sides(one.polygon, other.polygon):
                 floors = (one.floor, other.floor)
                 if abs(floors[0] - floors[1]) > TOUCH:
                     yield _riser("step", "floor", p, q, floors[0], floors[1])
@@ -126,23 +127,6 @@ def _breaks(found: tuple[Cell, ...]) -> Iterator[Surface]:
                 a, b = _roof(one, ends), _roof(other, ends)
                 if np.abs(a - b).max() > TOUCH and (a - b).min() * (a - b).max() >= -TOUCH:
                     yield _drop(p, q, a, b)
-
-
-def _shared(one: Floats, other: Floats) -> Iterator[tuple[Floats, Floats]]:
-    """Stretches of boundary two convex rings have in common, in the first one's sense."""
-    for p, q in zip(one, np.roll(one, -1, axis=0), strict=True):
-        length = float(np.hypot(*(q - p)))
-        if length <= TOUCH:
-            continue
-        way = (q - p) / length
-        out = np.array([way[1], -way[0]])
-        for r, s in zip(other, np.roll(other, -1, axis=0), strict=True):
-            if max(abs((r - p) @ out), abs((s - p) @ out)) > TOUCH:
-                continue
-            a, b = sorted((float((r - p) @ way), float((s - p) @ way)))
-            low, high = max(a, 0.0), min(b, length)
-            if high - low > TOUCH:
-                yield p + way * low, p + way * high
 
 
 def _riser(name: str, kind: str, p: Floats, q: Floats, one: float, other: float) -> Surface:

@@ -65,12 +65,7 @@ def without_riders(layout: Layout, name: str, *, empty: bool) -> Layout:
     empty : less everything that does not stay, too. Mats and other passable things do not count.
     """
     kept: list[Placed] = []
-    gone = {name}
-    grown = True
-    while grown:
-        more = {item.name for item in layout.items if item.footing in gone} - gone
-        gone |= more
-        grown = bool(more)
+    gone = layout.stack_from(name)
     for item in layout.items:
         if item.name in gone or item.spec.passable or (empty and not item.stays):
             continue

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, spread
 from massing.items.shape import ItemShape
 from massing.project.scheme_spec import PlacementSpec
 from massing.room.shape import Room, Wall
@@ -74,7 +74,7 @@ def plan_frame(
 ) -> Frame:
     """Plan frame of a placement; ``base`` is the frame of the item it stands on."""
     corners = np.concatenate(
-        [_spread(part.solid.corners[:, :, :2], room.worlds) for part in shape.parts], axis=1
+        [spread(part.solid.corners[:, :, :2], room.worlds) for part in shape.parts], axis=1
     )
     if spec.on is not None and base is not None and base_shape is not None:
         return _on(spec, shape, values, base, base_shape)
@@ -96,10 +96,6 @@ def _xy(point: tuple[Length, ...], values: Values) -> Floats:
     return np.stack([values(point[0]), values(point[1])], axis=1)
 
 
-def _spread(array: Floats, worlds: int) -> Floats:
-    return np.broadcast_to(array, (worlds, *array.shape[1:]))
-
-
 def _yaw(spec: PlacementSpec, room: Room, values: Values) -> Floats:
     """Angle of the item's x axis from the room's, counter-clockwise."""
     worlds = room.worlds
@@ -108,13 +104,13 @@ def _yaw(spec: PlacementSpec, room: Room, values: Values) -> Floats:
     if spec.against is not None or spec.corner is not None:
         wall = room.wall(spec.against or spec.corner[0])  # type: ignore[index]
         side = np.array(_SIDES[spec.side])
-        outward = _spread(wall.outward, worlds)
+        outward = spread(wall.outward, worlds)
         # The yaw that carries the item's own side vector onto the wall's outward direction.
         yaw = np.arctan2(outward[:, 1], outward[:, 0]) - np.arctan2(side[1], side[0])
         return _tidy(yaw + turn)
     if spec.facing is None:
         return np.full(worlds, turn)
-    outward = _spread(room.wall(spec.facing).outward, worlds)
+    outward = spread(room.wall(spec.facing).outward, worlds)
     # The front looks along -y of the item's own axes.
     return _tidy(np.arctan2(outward[:, 1], outward[:, 0]) + np.pi / 2 + turn)
 
@@ -135,7 +131,7 @@ def _off(length: Length | None, side: str, shape: ItemShape, values: Values) -> 
     if length is not None:
         return values(length)
     asked = [gap.depth for gap in shape.gaps if gap.side == side]
-    return _spread(asked[0], values.worlds) if asked else values.constant(0.0)
+    return spread(asked[0], values.worlds) if asked else values.constant(0.0)
 
 
 def _against(
@@ -194,5 +190,5 @@ def _on(
     if spec.shift is not None:
         middle = middle + np.stack([values(spec.shift[0]), values(spec.shift[1])], axis=1)
     own = ((shape.low + shape.high)[:, :2] / 2.0)[:, None, :]
-    target = base.points(_spread(middle[:, None, :], len(yaw)))[:, 0]
-    return Frame(target - turned(_spread(own, len(yaw)), yaw)[:, 0], yaw)
+    target = base.points(spread(middle[:, None, :], len(yaw)))[:, 0]
+    return Frame(target - turned(spread(own, len(yaw)), yaw)[:, 0], yaw)

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from massing.errors import Mark
 from massing.geometry.solids import Convex, Floats
 from massing.items.spec import ItemSpec
@@ -153,16 +151,9 @@ class Layout:
             name = held[name]
         return name
 
-    def solids(self) -> tuple[tuple[Part, ...], tuple[int, ...]]:
-        """Every body part in order, with the index of the item each belongs to."""
-        parts: list[Part] = []
-        owners: list[int] = []
-        for number, placed in enumerate(self.items):
-            parts.extend(placed.parts)
-            owners.extend([number] * len(placed.parts))
-        return tuple(parts), tuple(owners)
-
-
-def spread(array: Floats, worlds: int) -> Floats:
-    """Repeat a one-world array so that it answers for every world."""
-    return np.broadcast_to(array, (worlds, *array.shape[1:]))
+    def stack_from(self, name: str) -> frozenset[str]:
+        """The item and all that stands on it, tier upon tier."""
+        found = {name}
+        while more := {item.name for item in self.items if item.footing in found} - found:
+            found |= more
+        return frozenset(found)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.solids import Floats
+from massing.geometry.outline import rectangle
+from massing.geometry.solids import Floats, spread
 from massing.items.body import build_item
 from massing.items.shape import ItemShape, MotionShape, ZoneShape
 from massing.project.project import Arrangement, Project
@@ -105,17 +106,7 @@ def _base(
 
 def _bounds_ring(shape: ItemShape, worlds: int) -> Floats:
     """(worlds, 4, 2) plan rectangle of the body's bounds in its own axes."""
-    low = np.broadcast_to(shape.low[:, :2], (worlds, 2))
-    high = np.broadcast_to(shape.high[:, :2], (worlds, 2))
-    return np.stack(
-        [
-            low,
-            np.stack([high[:, 0], low[:, 1]], axis=1),
-            high,
-            np.stack([low[:, 0], high[:, 1]], axis=1),
-        ],
-        axis=1,
-    )
+    return spread(rectangle(shape.low, shape.high), worlds)
 
 
 def _placed(

@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from massing.geometry.clip import clip_solid
+from massing.geometry.outline import rectangle
 from massing.geometry.overlap import union_volume
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Layout, Placed
 
@@ -37,7 +38,7 @@ def store_by_reach(layout: Layout, bands: Sequence[float] = REACH) -> tuple[floa
 
 
 def _between(layout: Layout, item: Placed, low: float, high: float) -> float:
-    floor = float(level_under(layout.room, _footprint(item))[0])
+    floor = float(level_under(layout.room, rectangle(item.low[:1], item.high[:1]))[0])
     planes = []
     if math.isfinite(low):
         planes.append([0.0, 0.0, -1.0, -(floor + low)])
@@ -52,12 +53,6 @@ def _between(layout: Layout, item: Placed, low: float, high: float) -> float:
     if not kept:
         return 0.0
     return float(kept[0].volume[0]) if len(kept) == 1 else union_volume(kept)
-
-
-def _footprint(item: Placed) -> Floats:
-    """(1, 4, 2) plan rectangle of the item's bounds in the nominal world."""
-    (x0, y0, _), (x1, y1, _) = item.low[0].tolist(), item.high[0].tolist()
-    return np.array([[[x0, y0], [x1, y0], [x1, y1], [x0, y1]]])
 
 
 def reach_words(bands: Sequence[float] = REACH) -> tuple[str, ...]:

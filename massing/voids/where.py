@@ -18,7 +18,7 @@ import numpy as np
 from massing.checks.nudges import Key, moved_layout
 from massing.checks.rules import Rules
 from massing.geometry.empty_boxes_room import surround
-from massing.geometry.outline import outline_of
+from massing.geometry.outline import outline_of, rectangle
 from massing.geometry.solids import Convex, Floats, box, prism
 from massing.project.project import Project
 from massing.room.shape import Wall
@@ -181,8 +181,7 @@ class _Slide:
         return by
 
     def _footprint(self, by: Floats) -> Floats:
-        (x0, y0), (x1, y1) = self.mover.low[0, :2] + by, self.mover.high[0, :2] + by
-        return np.array([[[x0, y0], [x1, y0], [x1, y1], [x0, y1]]])
+        return rectangle(self.mover.low[:1, :2] + by, self.mover.high[:1, :2] + by)
 
     def fails(self, far: float) -> bool:
         """Whether the thing is in conflict with anything at a place."""

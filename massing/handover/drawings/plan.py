@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from massing.checks.run import Answer
+from massing.geometry.outline import shared_sides
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.handover.drawings.board import Board, Label
@@ -26,7 +27,6 @@ from massing.handover.drawings.shapes import (
     draw_rings,
     hatch,
     rings_in,
-    shared_sides,
     silhouette,
 )
 from massing.handover.drawings.sheet import (

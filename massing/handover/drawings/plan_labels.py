@@ -8,6 +8,7 @@ import numpy as np
 
 from massing.checks.run import Answer
 from massing.checks.words import mm
+from massing.geometry.outline import shared_sides
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.handover.drawings.board import Label
@@ -19,7 +20,7 @@ from massing.handover.drawings.facts import (
     numbered,
     opening_words,
 )
-from massing.handover.drawings.shapes import PLAN, Placing, rings_in, shared_sides, silhouette
+from massing.handover.drawings.shapes import PLAN, Placing, rings_in, silhouette
 from massing.handover.drawings.sheet import Point
 from massing.room.cells import plan_area
 from massing.room.measure import cells

@@ -23,7 +23,6 @@ __all__ = [
     "hatch",
     "lines_in",
     "rings_in",
-    "shared_sides",
     "silhouette",
 ]
 
@@ -161,20 +160,3 @@ def hatch(board: Board, rings: Iterable[Floats], apart: float = 2.0, way: float 
         for p, q in zip(places[::2], places[1::2], strict=False):
             if q - p > 0.3:
                 board.line([level * across + p * along, level * across + q * along], HATCH)
-
-
-def shared_sides(one: Floats, other: Floats) -> Iterator[tuple[Floats, Floats]]:
-    """Stretches of boundary two plan rings have in common."""
-    for p, q in zip(one, np.roll(one, -1, axis=0), strict=True):
-        length = float(np.hypot(*(q - p)))
-        if length <= TOUCH:
-            continue
-        way = (q - p) / length
-        out = np.array([way[1], -way[0]])
-        for r, s in zip(other, np.roll(other, -1, axis=0), strict=True):
-            if max(abs((r - p) @ out), abs((s - p) @ out)) > TOUCH:
-                continue
-            a, b = sorted((float((r - p) @ way), float((s - p) @ way)))
-            low, high = max(a, 0.0), min(b, length)
-            if high - low > TOUCH:
-                yield p + way * low, p + way * high

@@ -19,6 +19,7 @@ from massing.handover.report.slices import Line, cut_room
 from massing.handover.report.words import SIGNS
 from massing.handover.shell import shell_surfaces
 from massing.room.heights import floor_level
+from massing.room.naming import compass_word
 from massing.room.shape import Room
 
 __all__ = ["clashes_of", "drawings_of", "key_drawings", "room_bounds"]
@@ -30,16 +31,6 @@ _EDGE = 300.0
 """mm of the building around the room that a crop shows at most."""
 _STEP = 300.0
 """mm to either side of a place, where a step under it is looked for."""
-_COMPASS = (
-    "east",
-    "north-east",
-    "north",
-    "north-west",
-    "west",
-    "south-west",
-    "south",
-    "south-east",
-)
 _PLAN_ONLY = frozenset({"door leaf", "shared floor"})
 
 
@@ -210,8 +201,7 @@ def _eastward(way: Floats) -> Floats:
 
 def _looking(way: Floats) -> str:
     """Which way one looks at a section that runs ``way`` to the right."""
-    x, y = -float(way[1]), float(way[0])
-    return _COMPASS[round(float(np.arctan2(y, x)) / (np.pi / 4)) % 8]
+    return compass_word(-float(way[1]), float(way[0]))
 
 
 def _flat_dimension(answer: Answer, finding: Finding, at: Floats) -> tuple[Dimension, ...]:
