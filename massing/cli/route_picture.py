@@ -129,9 +129,16 @@ def _room(pen: Any, sheet: _Sheet, layout: Layout, found: CarryAnswer, paper: Pa
                 ring = sheet(np.asarray(part.exterior.coords))
                 pen.polygon(ring, fill=fill, outline=paper.quiet)
     for item in layout.items:
-        if item.name != found.item:
+        # A stack is lettered once, tier by tier from the top, where its lowest thing stands.
+        if item.mounted != "on" and item.name != found.item:
+            held = layout.stack_from(item.name) - {found.item}
+            tiers = [other for other in layout.items if other.name in held]
+            tiers.sort(key=lambda other: -float(other.low[0, 2]))
             middle = (item.low[0, :2] + item.high[0, :2]) / 2.0
-            pen.text(sheet(middle)[0], item.name, font=font(14), fill=paper.ink, anchor="mm")
+            words = "\n".join(other.name for other in tiers)
+            pen.multiline_text(
+                sheet(middle)[0], words, font=font(14), fill=paper.ink, anchor="mm", align="center"
+            )
     if found.way is not None and found.way.leaf is not None:
         ring = found.way.leaf.ring[0]
         pen.line(sheet(ring[:2]), fill=paper.ink, width=3)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
+from massing.geometry.tolerance import TOUCH
 from massing.handover.pictures.fonts import font
 from massing.handover.pictures.paper import Paper
 from massing.handover.pictures.stage import draw_scene
@@ -53,12 +54,22 @@ def picture(answer: Answer, view: str, paper: Paper, size: tuple[int, int]) -> b
     ]
     _write(sheet, answer, view, paper, numbered, column)
     names = [
-        (item.name, _offset(seen.pixel(_face_middle(item, seen)))) for item in answer.layout.items
+        (item.name, _offset(seen.pixel(_face_middle(item, seen))))
+        for item in answer.layout.items
+        if shown_in(item, seen)
     ]
     _mark(sheet, marks, paper, (width - column, height), names)
     buffer = io.BytesIO()
     sheet.save(buffer, "PNG", optimize=False)
     return buffer.getvalue()
+
+
+def shown_in(item: Placed, view: View) -> bool:
+    """Whether any of an item is drawn: a section leaves out what lies wholly before its cut."""
+    if "section" not in view.name:
+        return True
+    corners = np.concatenate([part.solid.corners[0] for part in item.parts])
+    return bool(((corners - view.middle) @ view.towards).min() < -TOUCH)
 
 
 def _offset(point: tuple[float, float]) -> tuple[float, float]:

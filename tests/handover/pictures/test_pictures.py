@@ -14,7 +14,7 @@ from massing.checks.run import check_scheme
 from massing.errors import MissingToolError
 from massing.handover.pictures.clashes import clash_solids
 from massing.handover.pictures.paper import DARK, LIGHT
-from massing.handover.pictures.sheet import _spread, picture
+from massing.handover.pictures.sheet import _spread, picture, shown_in
 from massing.handover.pictures.stage import require_gl
 from massing.handover.pictures.views import VIEWS, view_of
 from massing.project.read import read_project
@@ -84,3 +84,13 @@ def test_numbers_never_lie_over_one_another():
     assert spots.min() >= 0
     assert spots[:, 0].max() <= 1200
     assert spots[:, 1].max() <= 800
+
+
+def test_a_section_letters_only_what_it_shows(answer):
+    """What lies wholly before the cut is not drawn, so it is not named; the rest is."""
+    low, high = np.zeros(3), np.array([6000.0, 2400.0, 2750.0])
+    cut = view_of("long section", low, high, (900, 600))
+    shown = {item.name for item in answer.layout.items if shown_in(item, cut)}
+    assert shown == {"wall unit", "kayak", "bin", "screen"}
+    plan = view_of("plan", low, high, (900, 600))
+    assert all(shown_in(item, plan) for item in answer.layout.items)
