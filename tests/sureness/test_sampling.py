@@ -30,7 +30,7 @@ def first() -> Answer:
 
 @pytest.fixture(scope="module")
 def skew() -> Answer:
-    return check_scheme(read_project(EXAMPLES / "lean-to.yaml"), nudges=False)
+    return check_scheme(read_project(EXAMPLES / "lean-to.yaml"), "drying room", nudges=False)
 
 
 def numbers(found) -> list[tuple[float, ...]]:
