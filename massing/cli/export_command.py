@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from massing.cli.options import file_argument, open_project, scheme_option
+from massing.cli.progress import Step, progress
 
 if TYPE_CHECKING:
     from massing.checks.run import Answer
@@ -135,7 +134,8 @@ def command(  # noqa: PLR0913 - one an option
     }
     _can_be_had(wishes)
     written: list[Path] = []
-    with _progress(wishes) as step:
+    cameras = 5 if masks else 0
+    with progress(sum(len(wish.targets) + 1 + cameras for wish in wishes.values())) as step:
         for called, wish in wishes.items():
             written += _write(project, called, wish, step)
     for path in written:
@@ -153,19 +153,15 @@ def _targets(
 
 def _can_be_had(wishes: dict[str, _Wish]) -> None:
     """Raise before anything is written: an unknown ending, a missing library, one name twice."""
-    from massing.errors import Fault, InputError
     from massing.handover.ifc.file import require_ifc
     from massing.handover.pictures.stage import require_gl
     from massing.handover.registry import format_for
+    from massing.handover.targets import one_name_each
     from massing.handover.usd.file import require_usd
 
     needs = {"IFC": require_ifc, "USD": require_usd}
-    held: dict[Path, str] = {}
-    for scheme, wish in wishes.items():
-        other = held.setdefault(wish.stem, scheme)
-        if other != scheme:
-            says = f"schemes '{other}' and '{scheme}' would both be written as {wish.stem.name}"
-            raise InputError([Fault(says)])
+    one_name_each({scheme: wish.stem for scheme, wish in wishes.items()})
+    for wish in wishes.values():
         for target in wish.targets:
             if target.suffix.lower() != _ISSUES:
                 needs.get(format_for(target).name, lambda: None)()
@@ -173,25 +169,7 @@ def _can_be_had(wishes: dict[str, _Wish]) -> None:
             require_gl()
 
 
-_Step = Callable[[str], None]
-
-
-@contextlib.contextmanager
-def _progress(wishes: dict[str, _Wish]) -> Any:
-    """A bar on the terminal that counts files and cameras; none where nobody watches."""
-    if not sys.stderr.isatty():
-        yield lambda _: None
-        return
-    cameras = 5
-    steps = sum(len(w.targets) + 1 + (cameras if w.masks else 0) for w in wishes.values())
-    bar: Any
-    with click.progressbar(
-        length=steps, file=sys.stderr, item_show_func=lambda said: said or ""
-    ) as bar:
-        yield lambda said: bar.update(1, said)
-
-
-def _write(project: Any, name: str, wish: _Wish, step: _Step) -> list[Path]:
+def _write(project: Any, name: str, wish: _Wish, step: Step) -> list[Path]:
     """Write one scheme; return the files, the sidecar last."""
     from massing.checks.run import check_scheme
     from massing.handover.from_layout import model_of

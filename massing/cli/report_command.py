@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from massing.cli.options import file_argument, open_project, scheme_option
+from massing.cli.progress import progress
 
 if TYPE_CHECKING:
     from massing.project.project import Project
@@ -48,6 +49,7 @@ def command(
     )
     names = list(project.arrangements) if every else [name]
     targets = [_targets(file, one, out, pdf=pdf, every=every) for one in names]
+    _apart(names, targets)
     if any(path.suffix == ".pdf" for pair in targets for path in pair):
         _require_browser()
     if not every:
@@ -77,6 +79,12 @@ def _targets(
         return target_files(file, f"{scheme} report", out, endings)
     (asked,) = target_files(file, scheme, out, ("html",))
     return (asked, asked.with_suffix(".pdf")) if pdf and ending != ".pdf" else (asked,)
+
+
+def _apart(names: Sequence[str], targets: Sequence[Sequence[Path]]) -> None:
+    from massing.handover.targets import one_name_each
+
+    one_name_each({name: pair[0] for name, pair in zip(names, targets, strict=True)})
 
 
 def _require_browser() -> None:
@@ -112,13 +120,9 @@ def _write_all(
     project: Project, names: Sequence[str], before: str, targets: Sequence[Sequence[Path]]
 ) -> list[Path]:
     """Every scheme in turn, with a line of progress where someone is watching."""
-    import sys
-
     written: list[Path] = []
-    pairs = list(zip(names, targets, strict=True))
-    with click.progressbar(
-        pairs, label="reports", file=sys.stderr, item_show_func=lambda pair: pair[0] if pair else ""
-    ) as shown:
-        for name, files in shown:
+    with progress(len(names)) as step:
+        for name, files in zip(names, targets, strict=True):
             written += _write(project, name, before, files)
+            step(name)
     return written

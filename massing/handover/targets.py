@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from massing.errors import Fault, InputError
 from massing.handover.names import ascii_name
 
-__all__ = ["target_files"]
+__all__ = ["one_name_each", "target_files"]
 
 
 def target_files(
@@ -27,6 +28,19 @@ def target_files(
         folder / (f"{stem}_mm.{ending}" if ending == "obj" else f"{stem}.{ending}")
         for ending in endings
     )
+
+
+def one_name_each(targets: Mapping[str, Path]) -> None:
+    """Raise InputError where two schemes would be written to one file.
+
+    >>> one_name_each({"as found": Path("a.pdf"), "first try": Path("b.pdf")})
+    """
+    held: dict[Path, str] = {}
+    for scheme, target in targets.items():
+        other = held.setdefault(target, scheme)
+        if other != scheme:
+            says = f"schemes '{other}' and '{scheme}' would both be written as {target.name}"
+            raise InputError([Fault(says)])
 
 
 def _folder(folder: Path) -> None:
