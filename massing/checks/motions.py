@@ -24,7 +24,7 @@ from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Motion, Placed
 
-__all__ = ["CHECK", "Mover", "item_movers", "read", "stops"]
+__all__ = ["CHECK", "Mover", "item_movers", "parked", "read", "stops"]
 
 CHECK = "motion"
 NEAR_DEG = 5.0  # degrees to spare that are still worth a word; this tool's own habit
@@ -120,6 +120,17 @@ def _mover(layout: Layout, item: Placed, motion: Motion, path: Path) -> Mover:
         needs=np.asarray(needs),
         source=source,
     )
+
+
+def parked(context: Context, mover: Mover) -> tuple[Floats, frozenset[str]]:
+    """How far one mover gets, (worlds,) radians or mm, and what stops it in the nominal world."""
+    reach, by = np.array(mover.full), set[str]()
+    for met in _met(replace(context, focus=None), [mover], blocks_of(context.layout)):
+        got = met.reach / mover.unit
+        if float(got[0]) < float(mover.full[0]) - 1e-9:
+            by.add(met.name)
+        reach = np.minimum(reach, got)
+    return reach, frozenset(by)
 
 
 def stops(context: Context, movers: list[Mover]) -> Iterator[Reading]:

@@ -31,6 +31,7 @@ _FOLDS = (
     ("bodies", "control access"),
     ("zone", "control access"),
     ("zone", "reach over"),
+    ("open panel", "zone"),
 )
 _BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)
 _WAY_NAMES = {"passage", "escape"}

@@ -37,6 +37,7 @@ CHECK_NAMES = (
     "load",
     "motion",
     "moving parts",
+    "open panel",
     "out of reach",
     "passage",
     "reach over",

@@ -1,0 +1,311 @@
+"""Is there head height under what stands open overhead: a layout in, readings out.
+
+An up-and-over door, a lid and a drop-down flap are left in one of two places, shut or open. Shut,
+each lies in its wall or in its own body. Open, it is a level or slanting slab, and the height
+below it is least at a corner of the floor it hangs over, or at one of its own: that is exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from massing.checks.bodies import pushes_apart
+from massing.checks.context import Context, Group
+from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.hung import LOW
+from massing.checks.motions import Mover, item_movers, parked
+from massing.checks.motions_doors import door_movers
+from massing.checks.standing import needed
+from massing.checks.words import mm, place, square_metres
+from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.outline import outline_of
+from massing.geometry.plan import polygon_gap
+from massing.geometry.plan_parts import convex_parts
+from massing.geometry.polygons import area
+from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import gap_below, stepped_gap
+from massing.scheme.floor_plan import met_between
+from massing.scheme.layout import Layout, Placed, Zone
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+__all__ = ["CHECK", "Panel", "open_panels", "read", "walked_floor"]
+
+CHECK = "open panel"
+_KINDS = frozenset({"overhead", "lid", "flap"})
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Panel:
+    """Something that stands open overhead.
+
+    owner : the item or door it belongs to; label : what it is called, "lid of chest"
+    room : it is a door of the room; solid : where it is when open, in every world
+    """
+
+    owner: str
+    label: str
+    kind: str
+    room: bool
+    solid: Convex
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the clear height under every panel held open, over zones and over ways."""
+    panels = list(open_panels(context))
+    short: list[tuple[Panel, Zone]] = []
+    for panel in panels:
+        for zone in _zones(context.layout):
+            reading = _over_zone(context, panel, zone)
+            if reading is None:
+                continue
+            if float(reading.gap[0]) < reading.needs - TOUCH:
+                short.append((panel, zone))
+            if context.wanted(panel.owner, zone.item):
+                yield reading
+    if any(context.wanted(panel.owner) for panel in panels):
+        yield from _over_ways(context, panels, short)
+
+
+def open_panels(context: Context) -> Iterator[Panel]:
+    """Every panel, lid and flap that stands higher than a shoulder, or is a door of the room.
+
+    A panel that does not get as far as it needs is a finding of its own, and taken here as fully
+    open; one that stops beyond that, or whose stop the file accepts, hangs where it stops.
+    """
+    layout = context.layout
+    doors = [m for o in layout.room.openings if o.kind == "door" for m in door_movers(context, o)]
+    held = tuple(i for i in layout.items if any(m.kind in _KINDS for m in i.motions))
+    ground = min(float(floor.level[0]) for floor in layout.room.floors)
+    for mover in (*doors, *(item_movers(replace(layout, items=held)) if held else ())):
+        if mover.kind not in _KINDS or not mover.turns:
+            continue
+        path = mover.paths[0]
+        high = float(path.at(mover.full).low[0, 2]) - ground >= LOW
+        if high or mover.kind == "overhead":
+            solid = path.at(_rests(context, mover))
+            yield Panel(mover.owner, mover.label, mover.kind, mover in doors, solid)
+    for item in layout.items:
+        yield from _standing_open(item)
+
+
+def _standing_open(item: Placed) -> Iterator[Panel]:
+    """Panels that the scheme says stand open: they are parts of the body by then."""
+    kinds = {f"{m.name} open": m for m in item.spec.motions if m.kind in _KINDS}
+    for part in item.parts:
+        motion = kinds.get(part.name)
+        if motion is not None and part.kind == "door":
+            yield Panel(item.name, f"{motion.name} of {item.name}", motion.kind, False, part.solid)  # noqa: FBT003
+
+
+def _rests(context: Context, mover: Mover) -> Floats:
+    """(worlds,) radians it stands open."""
+    reach, by = parked(context, mover)
+    stops = [item for item in context.layout.items if item.name in by]
+    accepted = any({mover.owner, mover.check} & set(item.accept) for item in stops)
+    enough = bool((reach >= mover.needs - 1e-9).all())
+    return reach if enough or accepted else mover.full
+
+
+def _zones(layout: Layout) -> Iterator[Zone]:
+    for item in layout.items:
+        for zone in item.zones:
+            if zone.posture != "none" or zone.headroom is not None:
+                yield zone
+
+
+def _over_zone(context: Context, panel: Panel, zone: Zone) -> Reading | None:
+    """A reading of the height over one zone, unless the panel is met there as a body.
+
+    What opens lower than a shoulder is nothing to stand under: its own user stands before it, and
+    a lid or a flap is in the way only as a body is.
+    """
+    lowest = float(panel.solid.low[0, 2] - zone.level[0])
+    if lowest < LOW and (panel.owner == zone.item or panel.kind != "overhead"):
+        return None
+    need = needed(context, zone)
+    over = gap_below(panel.solid, zone.polygon, zone.level) - need
+    free = panel.solid.low[:, 2] - zone.level - need
+    plan = polygon_gap(outline_of(panel.solid), zone.polygon).gap
+    spare = stepped_gap(over, free, plan)
+    if float(spare.min()) > context.reach or (not np.isfinite(over[0]) and spare.min() > -TOUCH):
+        return None
+    return Reading(
+        check=CHECK,
+        items=(panel.owner, zone.item),
+        gap=spare + float(need[0]),
+        needs=float(need[0]),
+        detail=_zone_later(context, panel, zone, float(over[0]), float(plan[0])),
+        source=_zone_source(context, zone),
+    )
+
+
+def _zone_source(context: Context, zone: Zone) -> str:
+    if zone.headroom is not None:
+        return "the item's own zone"
+    return context.rules.height_source("standing" if zone.posture == "none" else zone.posture)
+
+
+def _zone_later(
+    context: Context, panel: Panel, zone: Zone, over: float, plan: float
+) -> Callable[[], Detail]:
+    return lambda: _zone_detail(context, panel, zone, over, plan)
+
+
+def _zone_detail(context: Context, panel: Panel, zone: Zone, over: float, plan: float) -> Detail:
+    need, level = float(needed(context, zone)[0]), float(zone.level[0])
+    who = f"open {panel.label} over {zone.item}, {zone.name} zone"
+    if not np.isfinite(over):
+        at = panel.solid.low[0]
+        return Detail(says=f"{who}: {mm(plan)} beside it", at=place(at))
+    bit = _below(panel.solid, zone.polygon[0], np.inf)
+    at = place(np.zeros(3)) if bit is None else _lowest(bit)
+    if over >= -TOUCH:
+        return Detail(says=f"{who}: {mm(over + need)} clear, needs {mm(need)}", at=at)
+    low = _below(panel.solid, zone.polygon[0], level + need)
+    size = 0.0 if low is None else float(area(outline_of(low))[0])
+    return Detail(
+        says=f"{who}: {mm(over + need)} clear where {mm(need)} is needed, "
+        f"short {mm(-over)} over {square_metres(size):.3f} m²",
+        at=at,
+        area_m2=square_metres(size),
+        pushes=_pushes(context, panel, zone, need),
+    )
+
+
+def _pushes(context: Context, panel: Panel, zone: Zone, need: float) -> tuple[Push, ...]:
+    """Moves that take the zone's item out from under the panel, or the panel's item away."""
+    air = prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
+    if panel.owner == zone.item:
+        item = context.layout.item(panel.owner)
+        raised = item.footing in {"wall", "ceiling"} and not item.stays
+        up = float(zone.level[0]) + need - float(panel.solid.low[0, 2])
+        return (Push(item.name, (0.0, 0.0, up)),) if raised else ()
+    return tuple(
+        pushes_apart(context, Group(panel.owner, (panel.solid,)), Group(zone.item, (air,)))
+    )
+
+
+def _below(solid: Convex, ring: Floats, top: float) -> Convex | None:
+    """The part of a solid over a convex plan ring (n, 2) and below a level, nominal world."""
+    planes = prism_planes(ring)
+    if np.isfinite(top):
+        planes = np.concatenate([planes, [[0.0, 0.0, 1.0, top]]])
+    return clip_solid(solid.world(0), planes)
+
+
+def _lowest(solid: Convex) -> tuple[float, float, float]:
+    """Where a solid is lowest, nominal world: the middle of its lowest corners."""
+    corners = solid.corners[0]
+    least = corners[corners[:, 2] <= corners[:, 2].min() + TOUCH]
+    return place(least.mean(axis=0))
+
+
+def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str, Floats, Floats]]:
+    """Floor that someone walks on, as a floor's name, its level and a convex ring (1, n, 2).
+
+    but : plan rings (n, 2) left out
+    Floor that is filled up to a shoulder is not walked, nor is a strip too narrow to pass
+    sideways. All in the nominal world, the level (worlds,) in every one.
+    """
+    from shapely import Polygon, get_parts, union_all
+
+    rules, layout = context.rules, context.layout
+    bare: list[Polygon] = []
+    open_: list[BaseGeometry] = []
+    for floor in layout.room.floors:
+        level = float(floor.level[0])
+        met = met_between(layout, level + rules.step_over, level + LOW, bare=True)
+        taken = union_all([Polygon(block.ring[0]) for block in met])
+        bare.append(Polygon(floor.polygon[0]))
+        open_.append(bare[-1].difference(taken))
+    half = rules.sidestep / 2.0
+    whole: BaseGeometry = union_all(open_)
+    wide: BaseGeometry = whole.buffer(-half, join_style="mitre").buffer(
+        half + TOUCH, join_style="mitre"
+    )
+    wide = wide.intersection(whole).difference(union_all([Polygon(ring) for ring in but]))
+    found = []
+    for floor, own in zip(layout.room.floors, bare, strict=True):
+        for part in get_parts(own.intersection(wide)):
+            if part.geom_type == "Polygon" and part.area > 1.0:
+                rings = [np.asarray(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
+                found += [(floor.name, floor.level, ring[None]) for ring in convex_parts(*rings)]
+    return found
+
+
+def _over_ways(
+    context: Context, panels: list[Panel], short: list[tuple[Panel, Zone]]
+) -> Iterator[Reading]:
+    """Readings of the height over the floor people pass on, level by level.
+
+    Floor in a zone that is already too low under the panel is left to that finding.
+    """
+    for panel in panels:
+        if not context.wanted(panel.owner):
+            continue
+        said = [zone.polygon[0] for other, zone in short if other is panel]
+        parts = walked_floor(context, said)
+        for floor in context.layout.room.floors:
+            rings = [ring for name, _, ring in parts if name == floor.name]
+            lowest = float(panel.solid.low[0, 2] - floor.level[0])
+            if not rings or (not panel.room and lowest < LOW):
+                continue
+            clear = np.min([gap_below(panel.solid, r, floor.level) for r in rings], axis=0)
+            if not np.isfinite(clear[0]):
+                continue
+            # In a world where it no longer hangs over this level, it is as clear as it was.
+            clear = np.where(np.isfinite(clear), clear, clear[0])
+            if float(clear.min()) - context.rules.route <= context.reach:
+                yield _way_reading(context, panel, floor.name, rings, clear)
+
+
+def _way_reading(
+    context: Context, panel: Panel, floor: str, rings: list[Floats], clear: Floats
+) -> Reading:
+    """Too low to stoop under is a conflict, too low to walk under a caution."""
+    rules = context.rules
+    stoops = float(clear[0]) >= min(rules.stoop, rules.route) - TOUCH
+    return Reading(
+        check=CHECK,
+        items=(panel.owner, floor),
+        gap=clear,
+        needs=rules.route,
+        detail=_way_later(context, panel, rings, float(clear[0])),
+        weight=Verdict.CAUTION if stoops else Verdict.CONFLICT,
+        source=rules.source("route"),
+    )
+
+
+def _way_later(
+    context: Context, panel: Panel, rings: list[Floats], clear: float
+) -> Callable[[], Detail]:
+    return lambda: _way_detail(context, panel, rings, clear)
+
+
+def _way_detail(context: Context, panel: Panel, rings: list[Floats], clear: float) -> Detail:
+    need = context.rules.route
+    over = [bit for ring in rings if (bit := _below(panel.solid, ring[0], np.inf)) is not None]
+    lowest = min(over, key=lambda bit: float(bit.low[0, 2]))
+    who = f"open {panel.label}"
+    if clear >= need - TOUCH:
+        says = f"{mm(clear)} clear under {who} where people pass, needs {mm(need)}"
+        return Detail(says=says, at=_lowest(lowest))
+    top = float(lowest.low[0, 2]) - clear + need
+    low = [bit for ring in rings if (bit := _below(panel.solid, ring[0], top)) is not None]
+    size = square_metres(sum(float(area(outline_of(bit))[0]) for bit in low))
+    held = {item.name: item for item in context.layout.items}.get(panel.owner)
+    raised = held is not None and held.footing in {"wall", "ceiling"} and not held.stays
+    return Detail(
+        says=f"{mm(clear)} clear under {who} where people pass and {mm(need)} is needed, "
+        f"short {mm(need - clear)} over {size:.3f} m²",
+        at=_lowest(lowest),
+        area_m2=size,
+        pushes=(Push(panel.owner, (0.0, 0.0, need - clear)),) if raised else (),
+    )
