@@ -1,4 +1,4 @@
-"""What the README shows is what happens."""
+"""What the README and the examples' pages show is what happens."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 
 from massing.errors import InputError
 from massing.project.read import parse_project
-from tests.readme import README, ROOT, filled
+from tests.pages import PAGES, README, ROOT, filled, printed
 
 TEXT = README.read_text()
 
@@ -17,9 +17,37 @@ def _blocks(language: str) -> list[str]:
     return re.findall(rf"```{language}\n(.*?)```", TEXT, re.DOTALL)
 
 
-def test_shown_output_is_what_is_printed():
-    """Renew with `python -m tests.readme`."""
-    assert filled(TEXT) == TEXT
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_shown_output_is_what_is_printed(page):
+    """Renew with `python -m tests.pages`."""
+    text = page.read_text()
+    assert filled(text) == text
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_what_a_page_points_at_is_there(page):
+    """Every picture shown and every file linked to."""
+    for target in re.findall(r"\]\(([^)#]+)\)", page.read_text()):
+        assert (page.parent / target).exists(), target
+
+
+def test_every_example_has_its_page():
+    """Each project of `examples/` has a page on what was learnt."""
+    projects = {file.stem for file in (ROOT / "examples").glob("*.yaml")}
+    assert projects <= {page.stem for page in PAGES}
+
+
+def test_a_page_runs_its_files_and_shows_the_lines_asked_for(tmp_path):
+    """Written, added to, run in order; a line that is not there is a mistake in the page."""
+    page = (
+        "<!-- file: a.yaml -->\n```yaml\nmassing: 1\n```\n"
+        "<!-- adds to: a.yaml -->\n```yaml\nproject: A\n```\n"
+        "<!-- output: massing check a.yaml | from a.yaml:1:1, 1 lines -->\n```text\nold\n```\n"
+    )
+    assert "\na.yaml:1:1: " in filled(page)
+    assert "old" not in filled(page)
+    with pytest.raises(ValueError, match="no line of"):
+        printed("massing --version | from nothing, 2 lines", tmp_path)
 
 
 def test_the_file_in_outline_reads():
