@@ -8,20 +8,21 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from massing.errors import Fault, GeometryError, InputError
 from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import TOUCH
+from massing.items.mesh_glb import read_glb
+from massing.items.mesh_obj import read_obj
 from massing.items.mesh_pieces import MOST_PIECES, convex_pieces
+from massing.items.mesh_stl import read_stl
+from massing.items.mesh_surface import LARGEST_MESH, MeshError, TooFineError
 from massing.items.spec import MeshSpec
+from massing.units import LARGEST
 
-__all__ = ["MOST_FACES", "mesh_solids"]
-
-MOST_FACES = 5000
-"""Triangles; an item's massing needs a few hundred at most."""
+__all__ = ["mesh_solids"]
 
 _MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 _ENDINGS = (".glb", ".obj", ".stl")
@@ -40,11 +41,18 @@ def mesh_solids(spec: MeshSpec, folder: Path | None = None) -> tuple[Convex, ...
     if ending not in _ENDINGS:
         says = f"'{spec.file}' is not a GLB, OBJ or STL mesh"
         raise InputError([Fault(says, spec.mark_of("file"))])
+    try:
+        stamp = path.stat()
+    except OSError as error:
+        says = f"there is no mesh file '{spec.file}' ({error.strerror})"
+        raise InputError([Fault(says, spec.mark_of("file"))]) from None
     if not path.is_file():
-        raise InputError([Fault(f"there is no mesh file '{spec.file}'", spec.mark_of("file"))])
+        raise InputError([Fault(f"the mesh '{spec.file}' is not a file", spec.mark_of("file"))])
+    if stamp.st_size > LARGEST_MESH:
+        says = f"the mesh '{spec.file}' is larger than {LARGEST_MESH // 2**20} MB; simplify it"
+        raise InputError([Fault(says, spec.mark_of("file"))])
     unit = spec.unit or ("m" if ending == ".glb" else "mm")
     up = spec.up or ("y" if ending == ".glb" else "z")
-    stamp = path.stat()
     return _solids(str(path), spec.file, unit, up, (stamp.st_mtime_ns, stamp.st_size))
 
 
@@ -52,7 +60,7 @@ def mesh_solids(spec: MeshSpec, folder: Path | None = None) -> tuple[Convex, ...
 def _solids(path: str, name: str, unit: str, up: str, stamp: tuple[int, int]) -> tuple[Convex, ...]:
     """Kept for as long as the file is unchanged, since a scheme is placed many times over."""
     del stamp
-    corners, triangles = _read(path, name)
+    corners, triangles = _read(path, name, LARGEST / _MM[unit])
     if up == "y":
         corners = np.stack([corners[:, 0], -corners[:, 2], corners[:, 1]], axis=1)
     corners = corners * _MM[unit]
@@ -67,27 +75,35 @@ def _solids(path: str, name: str, unit: str, up: str, stamp: tuple[int, int]) ->
     return pieces
 
 
-def _read(path: str, name: str) -> tuple[Floats, Ints]:
-    """Corners (n, 3) in the file's unit and triangles (m, 3), corners at one place merged."""
-    import trimesh
+def _read(path: str, name: str, largest: float) -> tuple[Floats, Ints]:
+    """Corners (n, 3) in the file's unit and triangles (m, 3), corners at one place merged.
 
+    largest : how far out a corner may be, in the file's unit
+    """
+    reader = {".glb": read_glb, ".obj": read_obj, ".stl": read_stl}[Path(path).suffix.lower()]
     try:
-        loaded: Any = trimesh.load_scene(path, process=False)
-        mesh = loaded.to_mesh()
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OSError) as error:
-        raise GeometryError(f"the mesh '{name}' cannot be read: {error}") from error
-    if not hasattr(mesh, "faces") or len(mesh.faces) == 0:
+        # No more than mesh_solids saw there: the file may grow, or be a device without an end.
+        with Path(path).open("rb") as file:
+            data = file.read(LARGEST_MESH)
+        corners, triangles = reader(data).whole()
+    except TooFineError as error:
+        raise GeometryError(f"the mesh '{name}' {error}; simplify it") from None
+    except OSError as error:
+        raise GeometryError(f"the mesh '{name}' cannot be read: {error.strerror}") from None
+    except MeshError as error:
+        raise GeometryError(f"the mesh '{name}' cannot be read: {error}") from None
+    if len(triangles) == 0:
         raise GeometryError(f"the mesh '{name}' is empty: it has no faces")
-    if len(mesh.faces) > MOST_FACES:
-        raise GeometryError(
-            f"the mesh '{name}' has {len(mesh.faces)} faces, more than {MOST_FACES}; simplify it"
-        )
-    corners = np.asarray(mesh.vertices, dtype=np.float64)
+    used, number = np.unique(triangles, return_inverse=True)
+    corners = corners[used]
     if not np.isfinite(corners).all():
         raise GeometryError(f"the mesh '{name}' has a corner that is not a number")
-    places, number = np.unique(corners, axis=0, return_inverse=True)
-    triangles = np.asarray(number, dtype=np.int64).reshape(-1)[np.asarray(mesh.faces)]
-    return places, triangles
+    if np.abs(corners).max() > largest:
+        raise GeometryError(
+            f"the mesh '{name}' has a corner more than 1 km out; is its unit right?"
+        )
+    places, place = np.unique(corners, axis=0, return_inverse=True)
+    return places, np.asarray(place, dtype=np.int64).reshape(-1)[number.reshape(-1, 3)]
 
 
 def _checked(corners: Floats, triangles: Ints, name: str) -> tuple[Floats, Ints]:
