@@ -1,8 +1,9 @@
 """Room cells and named groups of solids in, how the room's volume is shared out.
 
 Every litre is counted once: a group counts only what the groups before it do not cover, and what
-nothing covers is unused. The parts are cut as polyhedra and each is measured on its own, so their
-sum is a check of the cutting, not an identity.
+nothing covers is unused. The parts are cut as polyhedra and each is measured on its own, the
+unused too, so their sum is a check of the cutting, not an identity. Should convex cutting not
+come out, such as for a solid with a dent, booleans of the mesh library answer instead.
 """
 
 from __future__ import annotations
@@ -80,14 +81,46 @@ def volume_balance(
         raise GeometryError("height bands must rise")
     if any(solid.worlds != 1 for _, solids in groups for solid in solids):
         raise GeometryError("volumes are balanced in one world at a time")
-    parts = _parts(room, [list(solids) for _, solids in groups])
-    columns = _columns(room)
+    given = [list(solids) for _, solids in groups]
+    volumes = _cut_up(room, given, bands)
+    if volumes is None:
+        volumes = _meshed(room, given, bands)
     return Balance(
         names=(*names, UNUSED),
         bands=tuple(float(height) for height in bands),
-        volumes=np.array([_banded(part, columns, bands) for part in parts]),
+        volumes=volumes,
         room=float(sum(float(cell.solid.volume[0]) for cell in room)),
     )
+
+
+def _cut_up(
+    room: Sequence[CeilingCell], groups: Sequence[Sequence[Convex]], bands: Sequence[float]
+) -> Floats | None:
+    """(groups + 1, bands + 1) volumes from convex pieces, None where they do not come out."""
+    from massing.geometry.balance_compiled import shared_volumes
+
+    rows = [(k, solid) for k, solids in enumerate(groups) for solid in _largest_first(solids)]
+    return shared_volumes(
+        [cell.solid for cell in room],
+        [cell.floor for cell in room],
+        [solid for _, solid in rows],
+        (len(groups), [k for k, _ in rows]),
+        bands,
+    )
+
+
+def _largest_first(solids: Sequence[Convex]) -> list[Convex]:
+    """Within a group the order is free, and what lies in a larger solid is soonest done."""
+    sizes = [-float(np.prod(np.ptp(solid.corners[0], axis=0))) for solid in solids]
+    return [solids[k] for k in np.argsort(sizes, kind="stable")]
+
+
+def _meshed(
+    room: Sequence[CeilingCell], groups: Sequence[Sequence[Convex]], bands: Sequence[float]
+) -> Floats:
+    """The same from booleans of the mesh library."""
+    columns = _columns(room)
+    return np.array([_banded(part, columns, bands) for part in _parts(room, groups)])
 
 
 def _manifold(solid: Convex) -> Any:

@@ -10,9 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
+from massing.geometry import balance
 from massing.geometry.balance import BANDS, volume_balance
+from massing.geometry.balance_compiled import shared_volumes
 from massing.geometry.empty_boxes_room import CeilingCell
-from massing.geometry.solids import Convex, Floats, box, hull, prism
+from massing.geometry.solids import Convex, Faces, Floats, box, hull, prism
 
 
 def rect(x0: float, y0: float, x1: float, y1: float) -> Floats:
@@ -169,3 +171,75 @@ def test_refusals() -> None:
         volume_balance(FLAT, [], bands=[900, 900])
     with pytest.raises(GeometryError, match="world"):
         volume_balance(FLAT, [("a", [box([[0, 0, 0], [0, 0, 1]], [9, 9, 9])])])
+
+
+def by_booleans(groups: Sequence[Sequence[Convex]], room: Sequence[CeilingCell]) -> Floats:
+    """Volume by group and band from the mesh library's booleans."""
+    return balance._meshed(room, groups, BANDS)
+
+
+def by_cutting(groups: Sequence[Sequence[Convex]], room: Sequence[CeilingCell]) -> Floats | None:
+    return balance._cut_up(room, groups, BANDS)
+
+
+STEPPED = (
+    CeilingCell(rect(0, 0, 2500, 3000), 0.0, np.array([0.0, 0.5, 900.0])),
+    CeilingCell(rect(2500, 0, 4000, 3000), 150.0, np.array([-0.2, 0.0, 2600.0])),
+)
+
+
+class TestAgainstBooleans:
+    """Convex cutting and the mesh library, which share nothing but the corners."""
+
+    @pytest.mark.parametrize("seed", range(12))
+    def test_scenes(self, seed: int) -> None:
+        """Boxes, yawed prisms and hulls, whole, flush and doubled, in rooms of one cell and two."""
+        rng = np.random.default_rng(seed)
+        solids = as_solids(cuboids(rng, 12, whole=True)) + as_solids(cuboids(rng, 6, whole=False))
+        for _ in range(8):
+            angle = rng.uniform(0, np.pi)
+            c, s = np.cos(angle), np.sin(angle)
+            ring = rect(-400, -200, 400, 200) @ np.array([[c, s], [-s, c]])
+            solids.append(prism(ring + rng.uniform(0, 3000, 2), 0, rng.uniform(200, 2000)))
+        solids += [hull(rng.uniform(0, 2500, 3) + rng.normal(size=(9, 3)) * 400) for _ in range(6)]
+        solids += [solids[k].moved(np.zeros(3)) for k in (0, 20, 27)]
+        solids += [solids[20].moved(np.array([0, 0, float(np.ptp(solids[20].corners[0, :, 2]))]))]
+        order = rng.permutation(len(solids))
+        groups = [[solids[k] for k in part] for part in np.array_split(order, 3)]
+        room = STEPPED if seed % 2 else SLOPED
+        found, want = by_cutting(groups, room), by_booleans(groups, room)
+        assert found is not None
+        whole = want.sum()
+        assert found == pytest.approx(want, rel=1e-9, abs=1e-9 * whole)
+        assert found.sum() == pytest.approx(whole, abs=1.0)
+
+    def test_everything_flush(self) -> None:
+        """A room filled to the last litre has none left, and each body keeps its own."""
+        bay = np.array([500.0, 375.0, 400.0])
+        places = [np.array([i, j, k]) for i in range(8) for j in range(8) for k in range(6)]
+        groups = [[box(bay * p, bay * (p + 1)) for p in places[k::2]] for k in range(2)]
+        found = by_cutting(groups, FLAT)
+        assert found is not None
+        assert found.sum(axis=1) == pytest.approx([1.44e10, 1.44e10, 0.0], abs=1.0)
+
+    def test_a_dent_goes_to_the_mesh_library(self) -> None:
+        """A solid that is not convex is refused by the cutting and still measured right."""
+        ring = [(0, 0), (900, 0), (900, 900), (450, 300), (0, 900)]
+        corners = np.array([(x, y, z) for z in (0.0, 1000.0) for x, y in ring])
+        faces = [(4, 3, 2, 1, 0), (5, 6, 7, 8, 9)]
+        faces += [(k, (k + 1) % 5, 5 + (k + 1) % 5, 5 + k) for k in range(5)]
+        # The dent's corner first, so that the fans of the two flat faces stay inside them.
+        faces[:2] = [(3, 2, 1, 0, 4), (8, 9, 5, 6, 7)]
+        dented = Convex(corners[None], Faces(tuple(faces)))
+        assert by_cutting([[dented]], FLAT) is None
+        found = volume_balance(FLAT, [("bodies", [dented])])
+        assert found.totals["bodies"] == pytest.approx((900 * 900 - 450 * 600) * 1000, rel=1e-12)
+
+    def test_the_check_of_the_cutting_can_fail(self) -> None:
+        """A solid read with a face missing does not come out, and is refused."""
+        whole = box([500, 500, 0], [1500, 1500, 1000])
+        open_box = Convex(whole.corners, Faces(whole.faces.rings[:-1]))
+        cells = [FLAT[0].solid]
+        cutter = box([600, 600, 100], [1400, 1400, 2000])
+        assert shared_volumes(cells, [0.0], [whole, cutter], (1, [0, 0]), BANDS) is not None
+        assert shared_volumes(cells, [0.0], [cutter, open_box], (1, [0, 0]), BANDS) is None
