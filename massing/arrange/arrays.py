@@ -51,6 +51,7 @@ SIZES = {
     "ways": 8,
     "leaves": 8,
     "doors": 8,
+    "panes": 8,
 }
 """How many of each thing one search has room for."""
 RASTER = 160
@@ -61,16 +62,24 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
 
     boxes x0 y0 z0 x1 y1 z1 with box_at offsets a unit; bounds of the bottom item
     zones x0 y0 x1 y1; zone_needs height; zone_kind service, and 0 no headroom asked, 1 asked,
-    2 only liked to be free
+    2 only liked to be free, and whether someone walks to it
     zone_leaves : bits of the leaves opened while it is in use; at_once : units used at once
     air as boxes; air_kind 0 beside, 1 above, 2 below, 3 of something that moves
     feet : disjoint rectangles of floor a unit takes and the z its lowest body starts at
+    highest : how far above the floor its base may be; loose : cost of standing free
+    near : cost of a metre between two units
     side_gap front back left right; may_stand whether row may stand on column, and on its
     diagonal whether it may never stand on the floor; weight_of daily, wet, stores
     walls : left x y, along x y, outward x y, face, length, partition
     halves : walls that bound the room as whole lines; outs : other regions outside
     tall : floor with standing height; ways : doorways, with way_z
-    leaves : pin x y, shut x y, swing, width, low, high, angle, 0
+    leaves : pin x y, shut x y, swing, width, low, high, angle, 0; leaf_box, way_box : bounds
+    floor_box, tall_box : bounds, and whether the ring is just those
+    panes : of a window its wall, left, right, sill, head and the depth kept free before it
+    walk : for each of three widths, cells someone so wide may stand on, a row of bits each, with
+        nothing moved in; walk_from : those just inside a door; walk_rules : the three radii, and
+        the least and greatest height of what is in the way; walk_at : origin and cell
+    walk_turned : whether the rows run along y; walk_rows : how many
     yaws : cosine, sine of a front towards each wall and its quarter turns
     mask : cells of ``cell`` mm about ``origin`` that are standing floor; doors : their middles
     standing : m² of it, all open
@@ -87,6 +96,9 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         "air": (s["air"], 6),
         "feet": (s["feet"], 5),
         "side_gap": (n, 4),
+        "highest": (n,),
+        "loose": (n,),
+        "near": (n, n),
         "walls": (s["walls"], 9),
         "outs": (s["outs"], _CORNERS, 2),
         "floors": (s["floors"], _CORNERS, 2),
@@ -102,13 +114,20 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         "doors": (s["doors"], 2),
         "weights": (6,),
         "rules": (4,),
+        "leaf_box": (s["leaves"], 4),
+        "way_box": (s["ways"], 4),
+        "floor_box": (s["floors"], 5),
+        "tall_box": (s["tall"], 5),
+        "panes": (s["panes"], 6),
+        "walk_rules": (5,),
+        "walk_at": (3,),
     }
     ints = {
         "box_at": (n + 1,),
         "zone_at": (n + 1,),
         "air_at": (n + 1,),
         "feet_at": (n + 1,),
-        "zone_kind": (s["zones"], 2),
+        "zone_kind": (s["zones"], 3),
         "zone_leaves": (s["zones"],),
         "at_once": (n, n),
         "air_kind": (s["air"],),
@@ -126,14 +145,19 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         "tall_counts": (s["tall"],),
     }
     parts = ("walls", "halves", "outs", "floors", "ceilings", "planes", "tall", "ways", "leaves")
-    counts = ("n", *(f"n_{part}" for part in parts), "n_doors", "n_feet")
+    counts = ("n", "n_items", *(f"n_{part}" for part in parts), "n_doors", "n_feet", "n_panes")
     return [
         *((name, np.float64, shape) for name, shape in floats.items()),
         *((name, np.int64, shape) for name, shape in ints.items()),
         ("mask", np.int8, (RASTER, RASTER)),
+        ("walk", np.uint64, (3, RASTER)),
+        ("walk_from", np.uint64, (3, RASTER)),
         ("cell", np.float64),
         ("standing", np.float64),
-        *((name, np.int64) for name in (*counts, "rows", "columns", "concave")),
+        *(
+            (name, np.int64)
+            for name in (*counts, "rows", "columns", "concave", "walk_turned", "walk_rows")
+        ),
     ]
 
 
@@ -142,7 +166,10 @@ def _moving_fields() -> list[tuple[Any, ...]]:
 
     pose x, y, cosine, sine, z of the bottom item's origin; on : the unit it stands on or -1;
     yaw : row of ``yaws`` or -1; *_xy corners and *_in bounds in the room, the last of a foot's
-    the floor under it; whole : bounds of all of a unit
+    the floor under it; whole : bounds of all of a unit, solid : of its bodies
+    shut : how wide a way its zones lack, 0 none, 1 to 3 from the widest to the narrowest
+    taken : cells too near a unit for each of the three widths, taken_in its rows; drawn : whether
+        they are as the unit stands
     shell, pair : hard mm and soft cost
     """
     n = SIZES["units"]
@@ -157,10 +184,18 @@ def _moving_fields() -> list[tuple[Any, ...]]:
         ("yaw", np.int64, (n,)),
         *places,
         ("whole", np.float64, (n, 6)),
+        ("solid", np.float64, (n, 6)),
+        ("shut", np.int64, (n,)),
+        ("open_cells", np.uint64, (RASTER,)),
+        ("reached", np.uint64, (RASTER,)),
+        ("taken", np.uint64, (n, 3, RASTER)),
+        ("taken_in", np.int64, (n, 3, 2)),
+        ("drawn", np.int64, (n, 3)),
         ("shell", np.float64, (n, 2)),
         ("pair", np.float64, (n, n, 2)),
         ("scratch", np.float64, (4, 40, 2)),
         ("flat", np.float64, (4,)),
+        ("was_solid", np.float64, (n, 6)),
         ("was_pose", np.float64, (n, 5)),
         ("was_on", np.int64, (n,)),
         ("was_yaw", np.int64, (n,)),

@@ -19,6 +19,7 @@ from massing.scheme.layout import Layout
 __all__ = ["STANDING", "building_arrays", "tall_floor"]
 
 STANDING = 2000.0  # mm; floor with so much above it counts as standing floor
+_BEFORE = 600.0  # mm of floor to get out by a window, as the check asks
 _CELL = 100.0  # mm, of the raster for the largest open rectangle
 
 
@@ -32,6 +33,8 @@ def building_arrays(layout: Layout, rules: Rules) -> dict[str, Any]:
     planes = _planes(room)
     doors = [o for o in room.openings if o.kind == "door"]
     ways = [opening_way(room, door, rules.doorway).solids[0] for door in doors]
+    way_rings = [_way_ring(way.corners[0]) for way in ways]
+    leaves, panes = _leaves(layout), _panes(room, rules)
     origin, mask, cell = _mask(room, tall)
     return {
         "n_walls": len(room.walls),
@@ -58,11 +61,17 @@ def building_arrays(layout: Layout, rules: Rules) -> dict[str, Any]:
         "planes": planes,
         "tall": _padded(tall),
         "tall_counts": _counts(tall),
-        "ways": _padded([_way_ring(way.corners[0]) for way in ways]),
+        "ways": _padded(way_rings),
+        "way_box": _bounds(way_rings)[:, :4],
         "way_z": np.array(
             [[float(w.low[0, 2]), float(w.high[0, 2])] for w in ways], dtype=np.float64
         ).reshape(-1, 2),
-        "leaves": _leaves(layout),
+        "leaves": leaves,
+        "leaf_box": np.array([_leaf_box(leaf) for leaf in leaves]).reshape(-1, 4),
+        "floor_box": _bounds(floors),
+        "tall_box": _bounds(tall),
+        "panes": panes,
+        "n_panes": len(panes),
         "yaws": _yaw_table(room),
         "mask": mask,
         "origin": origin,
@@ -141,6 +150,41 @@ def _way_ring(corners: Floats) -> Floats:
     x, y = ring[:, 0], ring[:, 1]
     turning = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
     return ring if turning > 0 else ring[::-1]
+
+
+def _leaf_box(leaf: Floats) -> list[float]:
+    """Plan bounds of the floor a leaf sweeps."""
+    pin, shut, swing, width, angle = leaf[:2], leaf[2:4], leaf[4], leaf[5], leaf[8]
+    aside = np.array([-swing * shut[1], swing * shut[0]])
+    turns = np.arange(0.0, angle + 0.05, 0.05)[:, None]
+    arc = pin + (width + 1.0) * (np.cos(turns) * shut + np.sin(turns) * aside)
+    points = np.concatenate([pin[None], arc])
+    return [*map(float, points.min(axis=0)), *map(float, points.max(axis=0))]
+
+
+def _bounds(rings: list[Floats]) -> Floats:
+    """Bounds of rings and 1 where a ring is just its bounds (n, 5)."""
+    rows = []
+    for ring in rings:
+        low, high = ring.min(axis=0), ring.max(axis=0)
+        x, y = ring[:, 0], ring[:, 1]
+        size = 0.5 * float(x @ np.roll(y, -1) - np.roll(x, -1) @ y)
+        full = float((high - low).prod())
+        rows.append([*low, *high, float(abs(size - full) < 1e-3)])
+    return np.array(rows, dtype=np.float64).reshape(-1, 5)
+
+
+def _panes(room: Room, rules: Rules) -> Floats:
+    """Windows as ``panes`` has them; one people get out by asks for floor before it too."""
+    numbers = {wall.name: k for k, wall in enumerate(room.walls)}
+    rows = []
+    for window in (o for o in room.openings if o.kind == "window"):
+        left, sill = float(window.left[0]), float(window.sill[0])
+        right, head = left + float(window.width[0]), sill + float(window.height[0])
+        rows.append([numbers[window.wall], left, right, sill, head, rules.window])
+        if window.escape:
+            rows.append([numbers[window.wall], left, right, sill - _BEFORE, sill, _BEFORE])
+    return np.array(rows, dtype=np.float64).reshape(-1, 6)
 
 
 def _middle(room: Room, wall: str, along: Floats) -> list[float]:

@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
-from massing.arrange.cost_compiled import pair_cost, shell_cost
+from massing.arrange.cost_compiled import pair_cost
 from massing.arrange.moves_compiled import to_wall
 from massing.arrange.place_compiled import place_unit
 from massing.arrange.plan_compiled import compiled
 from massing.arrange.search_compiled import fill_costs
+from massing.arrange.shell_compiled import shell_cost
 from massing.geometry.solids import Floats
 
 __all__ = ["clear_alone", "clear_together", "wall_stops"]

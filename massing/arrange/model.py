@@ -17,6 +17,8 @@ from massing.arrange.arrays import CEILING, FIXED, FLOOR, WALL, Record, packed
 from massing.arrange.building import building_arrays
 from massing.arrange.stacks import stand_table
 from massing.arrange.uses import leaves_at_once, units_at_once
+from massing.arrange.walking import walking_arrays
+from massing.arrange.wishes import back_to_wall, highest, loose, near, weights
 from massing.checks.context import Context
 from massing.checks.rules import Rules, rules_of
 from massing.checks.standing import needed
@@ -35,7 +37,6 @@ __all__ = ["Model", "Unit", "compile_scheme"]
 _SIDES = {"front": 0, "back": 1, "left": 2, "right": 3}
 _DAILY_LIGHT = 15.0  # kg; lighter things are moved out of a service zone
 _FRONT, _FRONT_HIGH = 450.0, 1300.0  # mm; sidestepping and kneeling before a store, as practised
-_RATE = 0.05  # cost of a mm of penetration, in m² of standing floor
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def compile_scheme(project: Project, scheme: str | None) -> Model:
         on=_standing(layout, units, len(every)),
         yaw=_yaws(pose, fixed["yaws"][0][: 4 * len(layout.room.walls)]),
         free=np.array([k for k, unit in enumerate(every) if not unit.stays], dtype=np.int64),
-        sides=_back_to_wall(layout, units, len(every)),
+        sides=back_to_wall(layout, [unit.name for unit in units], len(every)),
     )
 
 
@@ -201,7 +202,8 @@ def _add_item(rows: _Parts, item: Placed, frame: list[float], context: Context) 
         rows.zones.append([*map(float, own.min(axis=0)), *map(float, own.max(axis=0))])
         rows.needs.append(float(needed(context, zone)[0]))
         asked = not (zone.posture == "none" and zone.headroom is None)
-        rows.kinds.append([int(zone.kind == "service"), int(asked)])
+        walked = zone.kind == "person" and zone.posture != "none"
+        rows.kinds.append([int(zone.kind == "service"), int(asked), int(walked)])
         rows.leaves.append(leaves_at_once(context.layout, item.name))
     if item.spec.stores and not item.zones and not item.stays:
         (x0, y0, _), (x1, _, _) = (
@@ -210,7 +212,7 @@ def _add_item(rows: _Parts, item: Placed, frame: list[float], context: Context) 
         )
         rows.zones.append([float(x0), float(y0) - _FRONT, float(x1), float(y0)])
         rows.needs.append(_FRONT_HIGH)
-        rows.kinds.append([0, 2])
+        rows.kinds.append([0, 2, 0])
         rows.leaves.append(0)
     for gap in item.gaps:
         rows.air.append(_box_of([gap.solid.corners[0]], frame))
@@ -290,7 +292,7 @@ def _fixed(
         bounds=bounds,
         zones=_table(rows.zones, 4),
         zone_needs=np.array(rows.needs, dtype=np.float64),
-        zone_kind=np.array(rows.kinds, dtype=np.int64).reshape(-1, 2),
+        zone_kind=np.array(rows.kinds, dtype=np.int64).reshape(-1, 3),
         zone_leaves=np.array(rows.leaves, dtype=np.int64),
         at_once=units_at_once(layout, [(u.name, *u.riders) for u in units]),
         zone_at=zones_at.copy(),
@@ -322,10 +324,15 @@ def _fixed(
             ],
             dtype=np.int64,
         ),
-        weights=_weights(project),
+        weights=weights(project),
+        highest=np.array([highest(i, rules) for i in held]),
+        loose=np.array([loose(i) for i in held]),
+        near=near(held, float(weights(project)[3])),
         n=len(units),
+        n_items=sum(i is not None for i in held),
         n_feet=len(rows.feet),
         **building_arrays(layout, rules),
+        **walking_arrays(layout, rules),
     )
     values["stackable"] = (np.asarray(values["may_stand"]).any(axis=1)).astype(np.int64)
     return packed(values)
@@ -347,15 +354,6 @@ def _side_gaps(gaps: tuple[Gap, ...]) -> list[float]:
     return found
 
 
-def _weights(project: Project) -> Floats:
-    """The project's ``prefer``, else clear standing floor alone."""
-    said = project.prefer
-    given = [said.standing, said.open_floor, said.daily, said.wet, said.reach]
-    if all(value is None for value in given):
-        given = [1.0, None, None, None, None]
-    return np.array([*(float(value or 0.0) for value in given), _RATE])
-
-
 def _standing(layout: Layout, units: tuple[Unit, ...], count: int) -> Ints:
     """Index of the unit each stands on in the scheme, or -1."""
     numbers = {unit.name: k for k, unit in enumerate(units)}
@@ -372,12 +370,3 @@ def _yaws(pose: Floats, yaws: Floats) -> Ints:
     far = np.abs(pose[:, None, 2:4] - yaws[None]).max(axis=2)
     nearest = far.argmin(axis=1)
     return np.where(far[np.arange(len(pose)), nearest] < 1e-9, nearest, -1).astype(np.int64)
-
-
-def _back_to_wall(layout: Layout, units: tuple[Unit, ...], count: int) -> Floats:
-    """What is used from its front mostly has its back to a wall; other things as they come."""
-    found = np.full(count, 0.4)
-    for k, unit in enumerate(units):
-        if layout.item(unit.name).zones:
-            found[k] = 0.75
-    return found

@@ -16,7 +16,7 @@ import numpy as np
 
 from massing.arrange.arrays import CEILING, WALL
 from massing.arrange.cost_compiled import ceiling_least
-from massing.arrange.place_compiled import floor_under, place_unit
+from massing.arrange.place_compiled import floor_under, place_bodies
 from massing.arrange.plan_compiled import compiled
 from massing.geometry.solids import Floats
 
@@ -112,7 +112,7 @@ def hang(fixed: Any, moving: Any, u: int) -> None:
     """Choose a height for what hangs: under the ceiling, just above head height, or any."""
     i = fixed.box_at[u]
     b = fixed.bounds[u]
-    place_unit(fixed, moving, u)
+    place_bodies(fixed, moving, u)
     xy = moving.box_xy[i]
     level = floor_under(fixed, xy)
     top = ceiling_least(fixed, xy, 4, moving.scratch[0], moving.scratch[1])

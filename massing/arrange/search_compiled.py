@@ -3,7 +3,7 @@
 Source: Kirkpatrick, Gelatt and Vecchi, "Optimization by simulated annealing", Science 220, 1983.
 """
 
-# ruff: noqa: C901, PLR0912, PLR0915, RUF046
+# ruff: noqa: C901, PLR0912, PLR0915
 # mypy: disable-error-code="no-any-return"
 
 from __future__ import annotations
@@ -14,23 +14,37 @@ from typing import Any
 import numpy as np
 
 from massing.arrange.arrays import CEILING, FIXED, WALL
-from massing.arrange.cost_compiled import bodies_meet, pair_cost, shell_cost
+from massing.arrange.cost_compiled import bodies_meet, clear_of, pair_cost, rest_of_pair
 from massing.arrange.moves_compiled import chance, hang, pick, propose, stand_on, swap_places
-from massing.arrange.place_compiled import place_unit
+from massing.arrange.open_compiled import open_rectangle
+from massing.arrange.place_compiled import place_bodies, place_rest, place_unit
 from massing.arrange.plan_compiled import compiled
+from massing.arrange.shell_compiled import shell_cost
+from massing.arrange.walking_compiled import redraw, shut_in
 from massing.geometry.solids import Floats, Ints
 
-__all__ = ["anneal", "fill_costs", "open_now", "open_rectangle", "price_all"]
+_LATE = 0.35  # share of the moves after which ways through the room count
+
+__all__ = ["anneal", "fill_costs", "open_now", "price_all"]
 
 
 @compiled
 def fill_costs(fixed: Any, moving: Any) -> tuple[float, float]:
     """Place everything and price it afresh; the hard and soft totals."""
     n = fixed.n
-    for depth in range(4):
+    depth, left = 0, n
+    while left > 0 and depth <= n:
         for u in range(n):
-            if (moving.on[u] >= 0) == (depth > 0):
+            below, level = moving.on[u], 0
+            while below >= 0:
+                below = moving.on[below]
+                level += 1
+            if level == depth:
                 place_unit(fixed, moving, u)
+                left -= 1
+        depth += 1
+    for u in range(n):
+        redraw(moving, u)
     hard, soft = 0.0, 0.0
     for u in range(n):
         h, s = shell_cost(fixed, moving, u)
@@ -52,46 +66,6 @@ def fill_costs(fixed: Any, moving: Any) -> tuple[float, float]:
 
 
 @compiled
-def open_rectangle(fixed: Any, moving: Any, grid: Ints, heights: Ints) -> float:
-    """Largest open rectangle on the raster of standing floor, m²; cells touched are taken."""
-    rows, columns = fixed.rows, fixed.columns
-    for r in range(rows):
-        for c in range(columns):
-            grid[r, c] = fixed.mask[r, c]
-    for i in range(fixed.n_feet):
-        b = moving.foot_in[i]
-        if b[2] - b[5] >= fixed.rules[2]:
-            continue
-        c0 = max(int(math.floor((b[0] - fixed.origin[0]) / fixed.cell + 1e-9)), 0)
-        c1 = min(int(math.ceil((b[3] - fixed.origin[0]) / fixed.cell - 1e-9)), columns)
-        r0 = max(int(math.floor((b[1] - fixed.origin[1]) / fixed.cell + 1e-9)), 0)
-        r1 = min(int(math.ceil((b[4] - fixed.origin[1]) / fixed.cell - 1e-9)), rows)
-        for r in range(r0, r1):
-            for c in range(c0, c1):
-                grid[r, c] = 0
-    best = 0
-    for c in range(columns):
-        heights[c] = 0
-    rise, start = moving.rise, moving.start
-    for r in range(rows):
-        top = 0  # of a stack of ever higher runs, each with the column it begins at
-        for c in range(columns + 1):
-            height = 0
-            if c < columns:
-                heights[c] = heights[c] + 1 if grid[r, c] == 1 else 0
-                height = heights[c]
-            begin = c
-            while top > 0 and rise[top - 1] >= height:
-                top -= 1
-                begin = start[top]
-                best = max(best, rise[top] * (c - begin))
-            rise[top] = height
-            start[top] = begin
-            top += 1
-    return best * fixed.cell * fixed.cell * 1e-6
-
-
-@compiled
 def _gather(fixed: Any, moving: Any, members: Ints, count: int) -> int:
     """Add all that stands on the members, each after what it stands on."""
     k = 0
@@ -110,23 +84,37 @@ def _gather(fixed: Any, moving: Any, members: Ints, count: int) -> int:
 
 
 @compiled
-def _price(fixed: Any, moving: Any, members: Ints, count: int, rows: Floats, limit: float) -> float:
+def _meetings(fixed: Any, moving: Any, members: Ints, count: int, limit: float) -> bool:
+    """Whether the bodies of some units alone cost no more than the limit; fills ``rows``.
+
+    Only their boxes need be at their poses.
+    """
+    rate, rows = fixed.weights[5], moving.rows
+    bodies = 0.0
+    for k in range(count):
+        for v in range(fixed.n):
+            h = 0.0
+            if v != members[k]:
+                h = bodies_meet(fixed, moving, members[k], v)
+            rows[k, v, 0] = h
+            bodies += rate * h
+            # A pair of members is met twice.
+            if bodies > (limit if count == 1 else 2.0 * limit):
+                return False
+    return True
+
+
+@compiled
+def _price(fixed: Any, moving: Any, members: Ints, count: int, limit: float) -> float:
     """Cost of some units at their poses, each pair once; stops early past the limit.
 
-    rows (n, n + 1, 2) is filled: what the members cost with each unit, and with the building.
+    rows (n, n + 1, 2) holds what their bodies cost with each unit, and is filled with all they
+    cost with each unit and with the building.
     """
-    rate = fixed.weights[5]
+    rate, rows = fixed.weights[5], moving.rows
     n = fixed.n
     total = 0.0
     spare = 0.0  # what the pairs may yet give back for floor counted twice
-    bodies = 0.0
-    for k in range(count):
-        for v in range(n):
-            if v != members[k]:
-                bodies += rate * bodies_meet(fixed, moving, members[k], v)
-                # A pair of members is met twice.
-                if bodies > (limit if count == 1 else 2.0 * limit):
-                    return 1e18
     for k in range(count):
         h, s = shell_cost(fixed, moving, members[k])
         rows[k, n, 0] = h
@@ -144,12 +132,25 @@ def _price(fixed: Any, moving: Any, members: Ints, count: int, rows: Floats, lim
                     skip = True
             if skip:
                 continue
-            h, s = pair_cost(fixed, moving, u, v)
+            h, s = rest_of_pair(fixed, moving, u, v)
+            h += rows[k, v, 0]
             rows[k, v, 0] = h
             rows[k, v, 1] = s
             total += rate * h + s
             if total - spare > limit:
                 return 1e18
+    return total
+
+
+@compiled
+def _aside(fixed: Any, moving: Any, late: bool) -> float:
+    """What the whole layout costs beside its units and pairs: ways too tight, less what is open."""
+    total = 0.0
+    if late:
+        h, s = shut_in(fixed, moving)
+        total += fixed.weights[5] * h + s
+    if fixed.weights[1] > 0.0:
+        total -= fixed.weights[1] * open_rectangle(fixed, moving, moving.grid, moving.heights)
     return total
 
 
@@ -172,8 +173,8 @@ def _held(fixed: Any, moving: Any, members: Ints, count: int) -> float:
 
 
 @compiled
-def _keep(fixed: Any, moving: Any, members: Ints, count: int, rows: Floats) -> None:
-    n = fixed.n
+def _keep(fixed: Any, moving: Any, members: Ints, count: int) -> None:
+    n, rows = fixed.n, moving.rows
     for k in range(count):
         u = members[k]
         for e in range(2):
@@ -190,6 +191,30 @@ def _keep(fixed: Any, moving: Any, members: Ints, count: int, rows: Floats) -> N
 
 
 @compiled
+def _passed_under(moving: Any, v: int, members: Ints, count: int) -> bool:
+    """Whether something that moved was or is now where a unit hangs."""
+    for k in range(count):
+        m = members[k]
+        if m == v:
+            continue
+        if not clear_of(moving.solid[v], moving.solid[m]):
+            return True
+        if not clear_of(moving.solid[v], moving.was_solid[m]):
+            return True
+    return False
+
+
+@compiled
+def _note(fixed: Any, moving: Any) -> None:
+    """Keep where everything is as the best so far."""
+    for v in range(fixed.n):
+        for e in range(5):
+            moving.best_pose[v, e] = moving.pose[v, e]
+        moving.best_on[v] = moving.on[v]
+        moving.best_yaw[v] = moving.yaw[v]
+
+
+@compiled
 def anneal(
     records: tuple[Any, Any], free: Ints, sides: Floats, seed: int, moves: int, hot: Floats
 ) -> tuple[float, float]:
@@ -198,7 +223,8 @@ def anneal(
     records : arrays (1,) of the fixed and the moving record
     free : units that may move; sides (n,) how likely each keeps its back to the wall
     hot : (2,) first and last temperature, in the units of the soft cost
-    Returns hard and soft cost of the best.
+    Ways through the room count from when the heat no longer throws everything about: a zone
+    nobody gets to costs more than any move is given then. Returns hard and soft cost of the best.
     """
     fixed, moving = records[0][0], records[1][0]
     n = fixed.n
@@ -208,20 +234,15 @@ def anneal(
         chance(moving)
     hard, soft = fill_costs(fixed, moving)
     rate = fixed.weights[5]
-    members, rows, out = moving.members, moving.rows, moving.out
+    members, out = moving.members, moving.out
     was_pose, was_on, was_yaw = moving.was_pose, moving.was_on, moving.was_yaw
-    best_pose, best_on, best_yaw = moving.best_pose, moving.best_on, moving.best_yaw
-    grid, heights = moving.grid, moving.heights
-    for v in range(n):
-        for e in range(5):
-            best_pose[v, e] = moving.pose[v, e]
-        best_on[v] = moving.on[v]
-        best_yaw[v] = moving.yaw[v]
-    wide = fixed.weights[1]
-    opened = open_rectangle(fixed, moving, grid, heights) * wide if wide > 0.0 else 0.0
-    most = fixed.standing
-    total = rate * hard + soft - opened
+    most = fixed.weights[1] * fixed.standing
+    late = fixed.walk_rows > 0 and moves < 64
+    whole = most > 0.0 or late
+    aside = _aside(fixed, moving, late) if whole else 0.0
+    total = rate * hard + soft + aside
     best = total
+    _note(fixed, moving)
     cooling = math.log(hot[1] / hot[0])
     heat, temperature = 1.0, hot[0]
     for move in range(moves):
@@ -229,6 +250,13 @@ def anneal(
             share = move / moves
             temperature = hot[0] * math.exp(cooling * share)
             heat = 1.0 - share
+            if not late and share >= _LATE and fixed.walk_rows > 0:
+                late, whole = True, True
+                total -= aside
+                aside = _aside(fixed, moving, late)
+                total += aside
+                best = total
+                _note(fixed, moving)
         u = free[pick(moving, len(free))]
         members[0] = u
         count = 1
@@ -246,14 +274,17 @@ def anneal(
             v = members[k]
             for e in range(5):
                 was_pose[v, e] = moving.pose[v, e]
+            for e in range(6):
+                moving.was_solid[v, e] = moving.solid[v, e]
             was_on[v] = moving.on[v]
             was_yaw[v] = moving.yaw[v]
-        held = _held(fixed, moving, members, count)
         if swap >= 0:
             swap_places(fixed, moving, u, swap, out)
         elif not propose(fixed, moving, u, heat, sides, out):
+            moving.on[u] = was_on[u]
             continue
         moving.tried += 1
+        held = _held(fixed, moving, members, count)
         if fixed.mount[u] == CEILING:
             hang(fixed, moving, u)
         for k in range(count):
@@ -261,18 +292,25 @@ def anneal(
             below = moving.on[v]
             if below >= 0 and k > 0:
                 stand_on(fixed, moving, v, below)
-            place_unit(fixed, moving, v)
+            place_bodies(fixed, moving, v)
         allowed = held - temperature * math.log(max(chance(moving), 1e-12))
-        if wide > 0.0:
-            allowed += wide * most - opened  # whatever the move may open
-        price = _price(fixed, moving, members, count, rows, allowed)
-        now_open = opened
-        if price < 1e17 and wide > 0.0:
-            now_open = open_rectangle(fixed, moving, grid, heights) * wide
-            allowed -= wide * most - opened
-            if price - now_open + opened > allowed:
-                price = 1e18
-        if price > allowed:
+        # Whatever the whole layout may gain by the move is granted at first.
+        granted = allowed + aside + most if whole else allowed
+        moved = 1
+        price, now_aside = 1e18, aside
+        if _meetings(fixed, moving, members, count, granted):
+            moved = 2
+            for k in range(count):
+                place_rest(fixed, moving, members[k])
+            price = _price(fixed, moving, members, count, granted)
+            if price < 1e17 and whole:
+                moved = 3
+                for k in range(count):
+                    redraw(moving, members[k])
+                now_aside = _aside(fixed, moving, late)
+                if price + now_aside - aside > allowed:
+                    price = 1e18
+        if price > allowed and not (whole and price < 1e17):
             for k in range(count):
                 v = members[k]
                 for e in range(5):
@@ -280,39 +318,52 @@ def anneal(
                 moving.on[v] = was_on[v]
                 moving.yaw[v] = was_yaw[v]
             for k in range(count):
-                place_unit(fixed, moving, members[k])
+                place_bodies(fixed, moving, members[k])
+                if moved >= 2:
+                    place_rest(fixed, moving, members[k])
+                if moved == 3:
+                    redraw(moving, members[k])
             continue
-        _keep(fixed, moving, members, count, rows)
-        total += price - held - (now_open - opened)
-        opened = now_open
+        _keep(fixed, moving, members, count)
+        total += price - held + now_aside - aside
+        aside = now_aside
         for v in range(n):
-            if fixed.shallow[v] == 0 and fixed.mount[v] in (WALL, CEILING):
+            if (
+                fixed.shallow[v] == 0
+                and (fixed.mount[v] == WALL or fixed.mount[v] == CEILING)
+                and _passed_under(moving, v, members, count)
+            ):
                 h, s = shell_cost(fixed, moving, v)
                 total += rate * (h - moving.shell[v, 0]) + s - moving.shell[v, 1]
                 moving.shell[v, 0] = h
                 moving.shell[v, 1] = s
         if total < best - 1e-9:
             best = total
-            for v in range(n):
-                for e in range(5):
-                    best_pose[v, e] = moving.pose[v, e]
-                best_on[v] = moving.on[v]
-                best_yaw[v] = moving.yaw[v]
+            _note(fixed, moving)
     for v in range(n):
         for e in range(5):
-            moving.pose[v, e] = best_pose[v, e]
-        moving.on[v] = best_on[v]
-        moving.yaw[v] = best_yaw[v]
+            moving.pose[v, e] = moving.best_pose[v, e]
+        moving.on[v] = moving.best_on[v]
+        moving.yaw[v] = moving.best_yaw[v]
+    return _whole_cost(fixed, moving)
+
+
+@compiled
+def _whole_cost(fixed: Any, moving: Any) -> tuple[float, float]:
+    """Hard and soft cost of everything where it stands, priced afresh."""
     hard, soft = fill_costs(fixed, moving)
-    if wide > 0.0:
-        soft -= wide * open_rectangle(fixed, moving, grid, heights)
+    h, s = shut_in(fixed, moving)
+    hard += h
+    soft += s
+    if fixed.weights[1] > 0.0:
+        soft -= fixed.weights[1] * open_rectangle(fixed, moving, moving.grid, moving.heights)
     return hard, soft
 
 
 @compiled
 def price_all(records: tuple[Any, Any]) -> tuple[float, float]:
     """Price every unit and pair where they stand; hard and soft totals."""
-    return fill_costs(records[0][0], records[1][0])
+    return _whole_cost(records[0][0], records[1][0])
 
 
 @compiled
