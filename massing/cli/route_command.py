@@ -106,17 +106,31 @@ def _text(project: str, scheme: str, found: CarryAnswer) -> Iterator[str]:
     if found.found and found.path is not None and found.where is not None:
         x, y = found.where
         yield from wrapped(f"tightest at {mm(x)}, {mm(y)}", "  ", "  ")
-        changes = [b for a, b in zip(found.poses, found.poses[1:], strict=False) if a != b]
-        told = ", then ".join([found.poses[0], *changes])
-        yield from wrapped(f"held {told}; {len(found.path)} stops", "  ", "  ")
+        yield from wrapped(f"held {_held(found.poses)}; {len(found.path)} stops", "  ", "  ")
     elif found.proof == "impossible":
         yield from wrapped(
-            "Proved by the doorways' own sizes, for every way of holding it.", "  ", "  "
+            "Proved, for every way of holding it level and every height to carry it at.",
+            "  ",
+            "  ",
         )
     else:
         yield from wrapped("Not a proof that there is none: try --fine, or --tilt.", "  ", "  ")
     for note in found.notes:
         yield from wrapped(note, "  - ", "    ")
+
+
+def _held(poses: tuple[str, ...]) -> str:
+    """The ways it is held one after another; of lifts one upon another only the last is told."""
+    told: list[str] = []
+    for before, pose in zip(("", *poses), poses, strict=False):
+        if pose == before:
+            continue
+        hold, _, up = pose.partition(", ")
+        if len(told) > 1 and up and told[-1].startswith(f"{hold}, "):
+            told[-1] = pose
+        else:
+            told.append(pose)
+    return ", then ".join(told)
 
 
 def _plain(project: str, scheme: str, found: CarryAnswer) -> dict[str, Any]:
@@ -135,6 +149,7 @@ def _plain(project: str, scheme: str, found: CarryAnswer) -> dict[str, Any]:
         "gap_mm": _tidy(found.gap) if found.found else None,
         "at_mm": None if found.where is None else [_tidy(v) for v in found.where.tolist()],
         "against": found.against or None,
+        "missing_mm": None if math.isnan(found.missing) else _tidy(found.missing),
         "path": [
             {
                 "x_mm": _tidy(x),

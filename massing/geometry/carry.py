@@ -23,24 +23,34 @@ from itertools import pairwise
 import numpy as np
 
 from massing.errors import GeometryError
-from massing.geometry.carry_lattice import (
+from massing.geometry.carry_lattice import lattice, search_lattice
+from massing.geometry.carry_layers import (
+    Group,
     Layer,
+    Slope,
+    Stones,
     joined,
-    lattice,
     layer,
-    search_lattice,
+    link_gap,
     stays_clear,
 )
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, Ints
 
 __all__ = [
+    "NOT_HOME",
     "CarryPath",
     "Change",
     "Effort",
     "Pose",
     "Stand",
     "carry_path",
+    "pack_carry",
 ]
+
+
+NOT_HOME = "it does not stand free at its goal"
+"""What is said where the goal itself overlaps something."""
+_NOT_BEGUN = "it does not stand free at its start"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,12 +59,15 @@ class Pose:
 
     footprint : rings (n, 2), mm, in the thing's own frame; it turns about the origin, so put the
         origin near its middle. One ring or several (their union moves as one).
-    obstacles : rings (n, 2), mm, simple, that this pose must not overlap
+    obstacles : rings (n, 2), mm, simple, that this pose must not overlap; packed ones will do
+    more : further rings that move with it and meet obstacles of their own, at another height;
+        their obstacles are numbered on
     """
 
     name: str
     footprint: Sequence[Floats]
-    obstacles: Sequence[Floats]
+    obstacles: Sequence[Floats] | Stones
+    more: Sequence[Group] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,12 +76,16 @@ class Change:
 
     between : numbers of the two poses
     footprint, obstacles : as for a pose: the plan of everything the change sweeps, and what may
-        not be under it (a ceiling lower than the diagonal, say)
+        not be under it (a ceiling lower than the diagonal, say); without a footprint the change
+        happens wherever both poses are free
+    slopes : ceilings that come down over it; more : as for a pose
     """
 
     between: tuple[int, int]
-    footprint: Sequence[Floats]
-    obstacles: Sequence[Floats]
+    footprint: Sequence[Floats] = ()
+    obstacles: Sequence[Floats] | Stones = ()
+    slopes: Sequence[Slope] = ()
+    more: Sequence[Group] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +144,12 @@ def carry_path(
     changes: Sequence[Change] = (),
     bounds: tuple[float, float, float, float] | None = None,
     effort: Effort | None = None,
+    gaps: bool = True,
 ) -> CarryPath:
     """Search a way to carry the thing from start to goal.
 
     bounds : least x, y and greatest x, y its origin may take, mm; default those of the obstacles
+    gaps : whether to look for the tightest gap of a way found; else it stays nan
     Returns a CarryPath; "not found" is an answer, not an error.
     Raises GeometryError for shapes that cannot exist, no poses, or a pose number out of range.
 
@@ -143,16 +162,14 @@ def carry_path(
     ('a path at 20 mm, 5°', 100.0)
     """
     effort = effort or Effort()
-    between = np.array([c.between for c in changes], dtype=np.int64).reshape(-1, 2)
-    numbers = [start.pose, goal.pose, *between.ravel().tolist()]
+    layers, between = pack_carry(poses, changes)
+    numbers = [start.pose, goal.pose, *between[:, :2].ravel().tolist()]
     if not poses or not all(0 <= n < len(poses) for n in numbers):
         raise GeometryError("a carry needs its poses, and only their numbers")
-    layers = [layer(pose.footprint, pose.obstacles) for pose in poses]
-    layers += [layer(change.footprint, change.obstacles) for change in changes]
     ends = [(stand.pose, np.array([stand.x, stand.y, stand.turn])) for stand in (start, goal)]
-    for (pose, at), place in zip(ends, ("start", "goal"), strict=True):
+    for (pose, at), says in zip(ends, (_NOT_BEGUN, NOT_HOME), strict=True):
         if not stays_clear(layers[pose], at, np.zeros(3)):
-            return _nothing(f"it does not stand free at its {place}")
+            return _nothing(says)
     box = _bounds(layers, start, goal) if bounds is None else bounds
     tried: tuple[float, int] | None = None
     for step, turns in effort.levels:
@@ -162,10 +179,25 @@ def carry_path(
         tried = (step, turns)
         moves = search_lattice(layers, between, on, ends[0], ends[1])
         if moves is not None:
-            return _answer(poses, layers, moves, step, turns)
+            return _answer(poses, layers, moves, (step, turns), gaps=gaps)
     if tried is None:
         return _nothing("the plan is too large to search at the coarsest resolution allowed")
     return _nothing(f"no path at this resolution ({_resolution(*tried)})", *tried)
+
+
+def pack_carry(poses: Sequence[Pose], changes: Sequence[Change]) -> tuple[list[Layer], Ints]:
+    """Layers of the poses and of the changes that have a footprint, and (c, 3) what each joins.
+
+    Rows are the two poses and the change's layer, -1 for one that has none.
+    """
+    layers = [layer(p.footprint, p.obstacles, more=p.more) for p in poses]
+    rows = []
+    for change in changes:
+        number = len(layers) if len(change.footprint) else -1
+        if number >= 0:
+            layers.append(layer(change.footprint, change.obstacles, change.slopes, change.more))
+        rows.append((*change.between, number))
+    return layers, np.array(rows, dtype=np.int64).reshape(-1, 3)
 
 
 def _resolution(step: float, turns: int) -> str:
@@ -190,11 +222,10 @@ def _answer(
     poses: Sequence[Pose],
     layers: Sequence[Layer],
     moves: list[tuple[int, Floats]],
-    step: float,
-    turns: int,
+    level: tuple[float, int],
+    *,
+    gaps: bool,
 ) -> CarryPath:
-    from massing.geometry.carry_moves import link_nearest
-
     (first, at), (_, node) = moves[0], moves[1]
     halfway = joined(layers[first], at, node)
     if halfway is None:
@@ -203,21 +234,19 @@ def _answer(
     best = np.array([math.inf, math.nan, math.nan, -1.0])
     against = -1
     for (pose, a), (after, b) in pairwise(rows):
-        of, before = layers[pose], best[0]
-        if pose == after:
-            link_nearest(of.feet, of.foot, of.solids, of.solid, a, b - a, of.radius, best)
-        if best[0] < before:
-            against = int(of.owner[int(best[3])])
+        if gaps and pose == after:
+            owner = link_gap(layers[pose], a, b - a, best)
+            against = against if owner is None else owner
     return CarryPath(
         found=True,
-        says=f"a path at {_resolution(step, turns)}",
+        says=f"a path at {_resolution(*level)}",
         path=np.array([row for _, row in rows]),
         poses=tuple(poses[pose].name for pose, _ in rows),
-        gap=float(best[0]),
+        gap=float(best[0]) if gaps else math.nan,
         where=best[1:3].copy(),
         against=against,
-        step=step,
-        turn=2.0 * math.pi / turns,
+        step=level[0],
+        turn=2.0 * math.pi / level[1],
     )
 
 

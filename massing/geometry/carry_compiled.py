@@ -29,7 +29,6 @@ from massing.geometry.carry_moves import (
     turn_is_free,
 )
 from massing.geometry.solids import Floats, Ints
-from massing.geometry.tolerance import TOUCH
 
 __all__ = ["FULL", "SHIFT_I", "SHIFT_J", "START", "difference_lines", "fill", "hint", "search"]
 
@@ -86,9 +85,15 @@ def difference_lines(
 
 @compiled
 def fill(
-    blocked: Bytes, lines: Floats, bounds: Floats, first: Ints, some: Ints, grid: Floats
+    blocked: Bytes,
+    lines: Floats,
+    bounds: Floats,
+    first: Ints,
+    some: Ints,
+    grid: Floats,
+    deep: float,
 ) -> None:
-    """Mark every node of one layer whose footprint overlaps an obstacle by more than TOUCH.
+    """Mark every node of one layer whose footprint overlaps an obstacle by more than ``deep``, mm.
 
     blocked : (turns, rows, columns) uint8, written
     some : first and last pair (exclusive); grid : x, y of node 0, 0 and the step
@@ -105,14 +110,16 @@ def fill(
             for r in range(start, stop):
                 low[r], high[r] = -1e300, 1e300
             for e in range(first[q], first[q + 1]):
-                _cut(low, high, start, stop, lines[k, e], grid)
+                _cut(low, high, start, stop, lines[k, e], grid, deep)
             _mark(blocked[k], low, high, start, stop, grid)
 
 
 @compiled
-def _cut(low: Floats, high: Floats, start: int, stop: int, line: Floats, grid: Floats) -> None:
-    """Narrow the interval of each row to the inner side of a line, TOUCH within it."""
-    nx, ny, limit = line[0], line[1], line[2] - TOUCH
+def _cut(
+    low: Floats, high: Floats, start: int, stop: int, line: Floats, grid: Floats, deep: float
+) -> None:
+    """Narrow the interval of each row to the inner side of a line, ``deep`` within it."""
+    nx, ny, limit = line[0], line[1], line[2] - deep
     if abs(nx) < 1e-12:
         for r in range(start, stop):
             if ny * (grid[1] + grid[2] * r) >= limit:
@@ -199,18 +206,20 @@ def search(
     table: tuple[Floats, Floats, Ints, Ints, Ints],
     changes: Ints,
     grid: Floats,
-    ends: Ints,
+    ends: tuple[Ints, Ints],
     left: Ints,
     came: Bytes,
     room: int,
 ) -> int:
-    """Best-first search; nodes expanded, or -1 when the goal is cut off, or FULL past ``room``.
+    """Best-first search; the end reached, or -1 when all are cut off, or FULL past ``room``.
 
     blocked : (layers, turns or turns / 2, rows, columns); sizes : poses, turns, rows, columns
     packs : feet, foot, solids, solid, radius of each layer
     table : lines, bounds, first, pairs (see ``difference_lines``), first pair of each layer
-    changes : (c, 2) poses joined; layer poses + c is free where the change may happen
-    ends : goal node, then the start nodes; left : the hint of each place
+    changes : (c, 3) poses joined, and the layer that is free where the change may happen, -1
+        where it may happen wherever both poses are free
+    ends : the nodes to end at, the first of which the hint is for, and those to begin from
+    left : the hint of each place
     came : (nodes,) uint8, written: 0 for unseen, else 1 + the move that led there, or START
     room : entries the queue may hold
     """
@@ -220,23 +229,21 @@ def search(
     plane = rows * columns
     unique = blocked.shape[1]
     step, turn = grid[2], 2.0 * math.pi / turns
-    goal = ends[0]
-    goal_k = goal // plane % turns
+    goals, begins = ends
+    goal_k = goals[0] // plane % turns
     spent = np.zeros(poses * turns * plane, dtype=np.int32)  # cost + 1; negative once expanded
     nodes, after = np.empty(room, dtype=np.int64), np.empty(room, dtype=np.int64)
     heads = np.full(_RING, -1, dtype=np.int64)
-    used = waiting = expanded = 0
+    used = waiting = 0
     level = 1 << 60
-    for s in range(1, ends.shape[0]):
-        node = ends[s]
+    for node in begins:
         flat = left[node % plane // columns, node % columns]
         if flat < 0:
             continue
         off = abs(node // plane % turns - goal_k)
         f = flat + TURN_COST * min(off, turns - off)
         level = min(level, f)
-    for s in range(1, ends.shape[0]):
-        node = ends[s]
+    for node in begins:
         flat = left[node % plane // columns, node % columns]
         off = abs(node // plane % turns - goal_k)
         f = flat + TURN_COST * min(off, turns - off)
@@ -266,9 +273,9 @@ def search(
         if cost < 0:
             continue
         spent[node] = -cost
-        expanded += 1
-        if node == goal:
-            return expanded
+        for goal in goals:
+            if node == goal:
+                return int(node)
         p, k = node // (plane * turns), node // plane % turns
         j, i = node % plane // columns, node % columns
         u = k % unique
@@ -311,7 +318,7 @@ def search(
                     pp = changes[c, 0]
                 else:
                     continue
-                if blocked[poses + c, k % unique, j, i]:
+                if changes[c, 2] >= 0 and blocked[changes[c, 2], k % unique, j, i]:
                     continue
                 price = CHANGE_COST
             if left[jj, ii] < 0 or blocked[pp, kk % unique, jj, ii]:

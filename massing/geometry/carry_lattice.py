@@ -10,52 +10,25 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from massing.errors import GeometryError
-from massing.geometry.plan_parts import convex_parts
+from massing.geometry.carry_layers import Layer, Slope, joined
 from massing.geometry.solids import Floats, Ints
+from massing.geometry.tolerance import TOUCH
 
 __all__ = [
     "Lattice",
-    "Layer",
     "Table",
     "fill_layers",
-    "joined",
     "lattice",
-    "layer",
     "make_table",
     "search_lattice",
-    "stays_clear",
 ]
 
 Table: TypeAlias = tuple[Floats, Floats, Ints, Ints, Ints]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Layer:
-    """One pose or change, packed: rows x, y, nx, ny with the offsets of the convex parts.
-
-    owner : the ring each convex obstacle part came from; radius : furthest corner from the origin
-    """
-
-    feet: Floats
-    foot: Ints
-    solids: Floats
-    solid: Ints
-    owner: Ints
-    radius: float
-
-    @property
-    def even(self) -> bool:
-        """Whether half a turn brings the footprint back onto itself."""
-        parts = [self.feet[a:b, :2] for a, b in pairwise(self.foot)]
-        seen = {_key(part) for part in parts}
-        return all(_key(-part) in seen for part in parts)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,56 +59,6 @@ class Lattice:
         return np.array([x + step * i, y + step * j, first + 2.0 * math.pi / self.turns * k])
 
 
-def _key(ring: Floats) -> tuple[tuple[float, float], ...]:
-    rounded = np.round(ring, 9) + 0.0
-    return tuple(sorted((float(x), float(y)) for x, y in rounded))
-
-
-def layer(footprint: Sequence[Floats], obstacles: Sequence[Floats]) -> Layer:
-    """Pack a footprint and its obstacles, cut into convex parts.
-
-    Raises GeometryError for a footprint without rings or a ring that is no outline.
-    """
-    if len(footprint) == 0:
-        raise GeometryError("a footprint needs at least one ring")
-    feet = [part for ring in footprint for part in convex_parts(ring)]
-    stones = [(k, part) for k, ring in enumerate(obstacles) for part in convex_parts(ring)]
-    rows, foot = _pack(feet)
-    solids, solid = _pack([part for _, part in stones])
-    owner = np.array([k for k, _ in stones], dtype=np.int64)
-    radius = float(np.hypot(rows[:, 0], rows[:, 1]).max())
-    return Layer(rows, foot, solids, solid, owner, radius)
-
-
-def _pack(rings: Sequence[Floats]) -> tuple[Floats, Ints]:
-    offsets = np.cumsum([0, *(len(ring) for ring in rings)]).astype(np.int64)
-    if not rings:
-        return np.empty((0, 4)), offsets
-    rows = []
-    for ring in rings:
-        edge = np.roll(ring, -1, axis=0) - ring
-        size = np.hypot(edge[:, 0], edge[:, 1])
-        rows.append(np.column_stack([ring, edge[:, 1] / size, -edge[:, 0] / size]))
-    return np.concatenate(rows), offsets
-
-
-def stays_clear(of: Layer, at: Floats, by: Floats) -> bool:
-    """Whether the shift by (x, y) and then the turn overlap nothing by more than TOUCH."""
-    from massing.geometry.carry_moves import link_is_free
-
-    return bool(link_is_free(of.feet, of.foot, of.solids, of.solid, at, by, of.radius))
-
-
-def joined(of: Layer, at: Floats, node: Floats) -> Floats | None:
-    """The place half-way (shift first, else turn first) of a clear two-part move, or None."""
-    by = node - at
-    if stays_clear(of, at, by):
-        return np.array([node[0], node[1], at[2]])
-    if stays_clear(of, node, -by):
-        return np.array([at[0], at[1], node[2]])
-    return None
-
-
 def lattice(box: Sequence[float], goal: Floats, step: float, turns: int) -> Lattice:
     """Lay a lattice over a box (least x, y, greatest x, y) with the goal exactly on a node."""
     before = [max(0, math.floor((goal[a] - box[a]) / step)) for a in range(2)]
@@ -154,30 +77,34 @@ def search_lattice(
 ) -> list[tuple[int, Floats]] | None:
     """Find a motion as rows (pose, place) from start to goal, or None.
 
-    layers : the poses, then one for each row of ``between``, (c, 2) the poses a change joins
+    layers : the poses, then those of the changes; between : (c, 3) the poses a change joins and
+        its layer, -1 where it happens wherever both are free
+    The search runs from the goal, where there is least room, back to the start.
     """
     from massing.geometry.carry_compiled import FULL, hint, search
 
-    poses = len(layers) - len(between)
+    poses = len(layers) - int((between[:, 2] >= 0).sum())
     table, angles = make_table(layers, on)
     blocked = fill_layers(table, len(layers), angles.size, on)
     packs = _packs(layers)
     doors = _doors(layers[start[0]], blocked[start[0]], start, on)
     i, j = (round((goal[1][a] - on.grid[a]) / on.grid[2]) for a in range(2))
-    end = on.number(goal[0], 0, j, i)
+    if not doors or blocked[goal[0], 0, j, i]:
+        return None
     sizes = np.array([poses, on.turns, on.rows, on.columns], dtype=np.int64)
     came = np.zeros(poses * on.nodes, dtype=np.uint8)
-    ends = np.array([end, *doors], dtype=np.int64)
+    ends = (np.array(doors, dtype=np.int64), np.array([on.number(goal[0], 0, j, i)]))
     closed = np.bitwise_and.reduce(blocked[:poses].reshape(-1, on.rows, on.columns), axis=0)
-    left = hint(closed, j, i)
+    row, column = divmod(doors[0] % (on.rows * on.columns), on.columns)
+    left = hint(closed, row, column)
     room = 2 * came.size + 1024
     while (
-        spent := search(blocked, sizes, packs, table, between, on.grid, ends, left, came, room)
+        end := search(blocked, sizes, packs, table, between, on.grid, ends, left, came, room)
     ) == FULL:
         came[:], room = 0, 2 * room
-    if spent < 0:
+    if end < 0:
         return None
-    return _walk_back(came, (goal[0], 0, j, i), between, on, start)
+    return _walk_back(came, int(end), between, on, start)
 
 
 def _packs(layers: Sequence[Layer]) -> tuple[Floats, Ints, Floats, Ints, Floats]:
@@ -206,28 +133,44 @@ def make_table(layers: Sequence[Layer], on: Lattice) -> tuple[Table, Floats]:
     pair_of = [0]
     a0 = b0 = 0
     for each in layers:
-        a1, b1 = a0 + each.foot.size - 1, b0 + each.solid.size - 1
-        pairs += [(a, b) for a in range(a0, a1) for b in range(b0, b1)]
+        pairs += [(a0 + a, b0 + b) for a, b in each.pairs]
         pair_of.append(len(pairs))
-        a0, b0 = a1, b1
+        a0, b0 = a0 + each.foot.size - 1, b0 + each.solid.size - 1
     pairing = np.array(pairs, dtype=np.int64).reshape(-1, 2)
     counts = np.diff(foot)[pairing[:, 0]] + np.diff(solid)[pairing[:, 1]]
+    slopes = _sloping(layers, pairs)
+    counts[[q for q, _ in slopes]] += 1
     first = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
     halved = on.turns % 2 == 0 and all(each.even for each in layers)
     count = on.turns // 2 if halved else on.turns
     angles = on.grid[3] + np.arange(count) * (2.0 * math.pi / on.turns)
     lines, bounds = difference_lines(feet, foot, solids, solid, pairing, first, angles)
+    for q, slope in slopes:
+        lines[:, first[q + 1] - 1] = slope.lines(angles)
     return (lines, bounds, first, pairing, np.array(pair_of, dtype=np.int64)), angles
 
 
-def fill_layers(table: Table, layers: int, turns: int, on: Lattice) -> NDArray[np.uint8]:
-    """(layers, turns, rows, columns) 1 where the footprint overlaps something."""
+def _sloping(layers: Sequence[Layer], pairs: list[tuple[int, int]]) -> list[tuple[int, Slope]]:
+    """Numbers of the pairs whose obstacle is a sloping ceiling, with the slope."""
+    held: dict[int, Slope] = {}
+    base = 0
+    for each in layers:
+        base += each.solid.size - 1
+        held |= {base - len(each.slopes) + n: slope for n, slope in enumerate(each.slopes)}
+    return [(q, held[b]) for q, (_, b) in enumerate(pairs) if b in held]
+
+
+def fill_layers(
+    table: Table, layers: int, turns: int, on: Lattice, deep: float = TOUCH
+) -> NDArray[np.uint8]:
+    """(layers, turns, rows, columns) 1 where the footprint overlaps something by more than deep."""
     from massing.geometry.carry_compiled import fill
 
     lines, bounds, first, _, pair_of = table
     blocked = np.zeros((layers, turns, on.rows, on.columns), dtype=np.uint8)
     for number in range(layers):
-        fill(blocked[number], lines, bounds, first, pair_of[number : number + 2], on.grid[:3])
+        some = pair_of[number : number + 2]
+        fill(blocked[number], lines, bounds, first, some, on.grid[:3], deep)
     return blocked
 
 
@@ -251,17 +194,18 @@ def _doors(
 
 
 def _walk_back(
-    came: NDArray[np.uint8],
-    goal: tuple[int, int, int, int],
-    between: Ints,
-    on: Lattice,
-    start: tuple[int, Floats],
+    came: NDArray[np.uint8], end: int, between: Ints, on: Lattice, start: tuple[int, Floats]
 ) -> list[tuple[int, Floats]]:
-    """Rows from start to goal, turns unwrapped from the start's own; runs of a move are one."""
+    """Rows from start to goal, turns unwrapped from the start's own; runs of a move are one.
+
+    end : the node next to the start that the search from the goal came to
+    """
     from massing.geometry.carry_compiled import SHIFT_I, SHIFT_J, START
 
-    pose, k, j, i = goal
-    back = [goal]
+    rest, i = divmod(end, on.columns)
+    rest, j = divmod(rest, on.rows)
+    pose, k = divmod(rest, on.turns)
+    rows = [(pose, k, j, i)]
     last = 0
     while (code := int(came[on.number(pose, k, j, i)])) != START:
         move = code - 1
@@ -270,12 +214,12 @@ def _walk_back(
         elif move < 10:
             k += -1 if move == 8 else 1
         else:
-            one, two = between[move - 10].tolist()
+            one, two = between[move - 10, :2].tolist()
             pose = two if pose == one else one
         if code == last and move < 10:
-            back.pop()
-        back.append((pose, k, j, i))
+            rows.pop()
+        rows.append((pose, k, j, i))
         last = code
     turn = 2.0 * math.pi / on.turns
-    laps = on.turns * round((start[1][2] - on.grid[3] - turn * k) / (2.0 * math.pi))
-    return [start, *((p, on.place(k + laps, j, i)) for p, k, j, i in reversed(back))]
+    laps = on.turns * round((start[1][2] - on.grid[3] - turn * rows[0][1]) / (2.0 * math.pi))
+    return [start, *((p, on.place(k + laps, j, i)) for p, k, j, i in rows)]

@@ -9,22 +9,28 @@ too narrow or too low for every way of holding it is a proof, and needs no searc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from massing.checks.words import mm
-from massing.geometry.carry import CarryPath, Effort
+from massing.geometry.carry import NOT_HOME, CarryPath, Effort
+from massing.geometry.carry_bound import CarryBound
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.routes.plan import Doorway, doorway_of, outer_doors, without_riders
-from massing.routes.search import PLACE, Held, Stage, search, stages, tightest
+from massing.routes.plan import Doorway, Scene, doorway_of, outer_doors, without_riders
+from massing.routes.search import PLACE, Build, Held, Stage, build, stages, tightest
 from massing.routes.thing import HEAVY, Hold, holds_of, least_width, widened
 from massing.scheme.layout import Layout, Placed
 
 __all__ = ["EFFORT", "Asked", "CarryAnswer", "carry_in"]
 
-EFFORT = Effort(levels=((20.0, 72),), most_nodes=60_000_000)
-"""How finely a route is searched: 20 mm and 5 degrees."""
+EFFORT = Effort(levels=((40.0, 48), (20.0, 72)), most_nodes=120_000_000)
+"""How finely a route is searched: 40 mm and 7.5 degrees; where that finds none, 20 mm and 5."""
+_SWING = 260.0  # mm of open ground beyond twice its own reach; the greatest spare, and a little
+_SHOWN_BEFORE = {(0, 1), (1, 0), (2, 0)}
+"""Before which lattice and stage it is asked whether there is a way at all: after the plainest
+search on the coarsest lattice, and before every finer lattice."""
 _SPARES = (5.0, 10.0, 25.0, 50.0, 100.0)  # mm each side, tried once a way is found
 
 
@@ -57,6 +63,8 @@ class CarryAnswer:
     footprints : plan rings of each pose about the middle
     spare : mm to each side the whole way can keep, as far as was tried (5 to 100)
     gap : the tightest before it is pushed home, mm; where : (2,); against : what is met there
+    missing : where there is shown to be none, what the way that lacks least lacks to each side at
+        least, mm, at ``where``
     """
 
     item: str
@@ -73,6 +81,7 @@ class CarryAnswer:
     where: Floats | None = None
     against: str = ""
     way: Doorway | None = None
+    missing: float = float("nan")
 
 
 def carry_in(
@@ -80,6 +89,8 @@ def carry_in(
 ) -> CarryAnswer:
     """Search a way from outside through a door to an item's place, in the nominal world.
 
+    effort : lattices to search, coarse to fine; a path on any of them is one, and only where none
+        is found is the next tried
     Raises KeyError for an item that is not in the layout.
     """
     asked = asked or Asked()
@@ -91,32 +102,109 @@ def carry_in(
     rest = without_riders(layout, name, empty=asked.empty)
     doors = [d for d in outer_doors(layout) if asked.through in {None, d.name}]
     notes = list(_notes(item, asked, tilting=tilting, doors=len(doors)))
-    reach = 2.0 * max(hold.radius for hold in holds) + asked.knuckles + 700.0
-    possible = False
+    reach = 2.0 * max(hold.radius for hold in holds) + asked.knuckles + _SWING
+    refused: list[_Refusal] = []
     for door in doors:
         way = doorway_of(rest, door, hall=asked.hall, reach=reach)
         closed = _too_small(way, holds, asked.knuckles / 2.0)
         if closed:
             notes.append(f"{door.name}: {closed}")
             continue
-        possible = True
-        tried: dict[str, str] = {}
-        for stage in stages(rest, item, way, holds):
-            margin = asked.knuckles / 2.0
-            found, poses = search(rest, item, way, stage, margin, effort)
-            if found.found:
-                best = (0.0, (found, poses))
-                if asked.roomy:
-                    best = _roomier(rest, item, way, stage, margin, effort, (found, poses))
-                return _answer(item, way, best, notes)
-            tried[found.says] = stage.says
-        told = "; ".join(f"{says}, {stage}" for says, stage in tried.items())
-        notes.append(f"{door.name}: {told}")
+        found = _through(Scene(rest, way), item, holds, asked, effort)
+        if isinstance(found, _Found):
+            return _answer(item, way, found, notes)
+        notes.append(f"{door.name}: {found.says}")
+        refused.append(found)
+    return _refused(name, doors=len(doors), refused=refused, notes=tuple(notes))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    path: CarryPath
+    poses: list[Held]
+    spare: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Refusal:
+    """Why not by one door: in words, whether that is proved, and what lacks least where."""
+
+    says: str
+    proved: bool
+    missing: float = float("nan")
+    where: Floats | None = None
+    against: str = ""
+
+
+def _through(
+    scene: Scene, item: Placed, holds: tuple[Hold, ...], asked: Asked, effort: Effort
+) -> _Found | _Refusal:
+    """The way in by one door.
+
+    The quick search first, then whether it can be shown that there is none, and only then
+    everything, ever more finely.
+    """
+    margin, most = asked.knuckles / 2.0, effort.most_nodes
+    tried: dict[str, str] = {}
+    steps = stages(item, scene, holds)
+    whole: Build | None = None
+    for number, (step, turns) in enumerate(effort.levels):
+        for k, stage in enumerate(steps):
+            if (number, k) in _SHOWN_BEFORE:
+                whole = whole or build(scene, item, steps[-1], 0.0)
+                bound = whole.bound(step, turns, most)
+                if bound is not None and bound.shut:
+                    return _shut(whole, bound, steps[-1])
+            made = build(scene, item, stage, margin)
+            path = made.path(step, turns, most)
+            if path.found:
+                found = _Found(path, made.poses)
+                return _roomier(scene, item, stage, asked, found) if asked.roomy else found
+            if path.says == NOT_HOME:
+                return _Refusal(path.says, proved=True)
+            tried[path.says] = stage.says
+    return _Refusal("; ".join(f"{says}, {stage}" for says, stage in tried.items()), proved=False)
+
+
+def _shut(made: Build, bound: CarryBound, stage: Stage) -> _Refusal:
+    """A proof that there is no way, in words."""
+    lattice = f"shown at {bound.step:g} mm, {math.degrees(bound.turn):g}°"
+    says = f"no way {stage.says}"
+    if bound.pose < 0 or bound.where is None:
+        return _Refusal(f"{says} ({lattice})", proved=True, missing=bound.missing)
+    held = made.poses[bound.pose]
+    names = list(dict.fromkeys(held.names[owner] for owner in bound.against))[:2]
+    against = " and ".join(names)
+    x, y = (mm(round(float(v), -1)) for v in bound.where)
+    between = f"between {against}" if len(names) > 1 else f"beside {against}"
+    lacks = f"lacks {mm(bound.missing)} or more each side" if bound.missing >= 0.05 else "is shut"
+    says += f": the widest {lacks} {between} near {x}, {y} ({lattice})"
+    return _Refusal(says, True, bound.missing, bound.where, against)  # noqa: FBT003
+
+
+def _refused(
+    name: str, *, doors: int, refused: list[_Refusal], notes: tuple[str, ...]
+) -> CarryAnswer:
+    """No way by any door: proved where it is for each of them."""
+    proved = all(each.proved for each in refused)
+    proof = "impossible" if proved else "none at this resolution"
+    says = f"there is no way in for {name}" if proved else f"no way in found for {name}"
     if not doors:
-        return CarryAnswer(name, False, "impossible", f"no door leads to {name}", tuple(notes))  # noqa: FBT003
-    proof = "none at this resolution" if possible else "impossible"
-    words = "no way in found for" if possible else "there is no way in for"
-    return CarryAnswer(name, False, proof, f"{words} {name}", tuple(notes))  # noqa: FBT003
+        says = f"no door leads to {name}"
+    told = [each for each in refused if each.where is not None]
+    if not told:
+        return CarryAnswer(name, False, proof, says, notes)  # noqa: FBT003
+    best = min(told, key=lambda each: each.missing)
+    return CarryAnswer(
+        item=name,
+        found=False,
+        proof=proof,
+        says=says,
+        notes=notes,
+        missing=best.missing,
+        where=best.where,
+        against=best.against,
+    )
 
 
 def _notes(item: Placed, asked: Asked, *, tilting: bool, doors: int) -> Iterator[str]:
@@ -169,36 +257,27 @@ def _apart(one: float, other: float) -> tuple[str, str]:
     return words if words[0] != words[1] else (f"{one:.2f}", f"{other:.2f}")
 
 
-_Found = tuple[CarryPath, list[Held]]
+def _roomier(scene: Scene, item: Placed, stage: Stage, asked: Asked, found: _Found) -> _Found:
+    """The way that keeps most to each side among the sizes tried, by halving.
 
-
-def _roomier(
-    layout: Layout,
-    item: Placed,
-    way: Doorway,
-    stage: Stage,
-    margin: float,
-    effort: Effort,
-    found: _Found,
-) -> tuple[float, _Found]:
-    """The way that keeps most to each side among the sizes tried, by halving."""
-    best: tuple[float, _Found] = (0.0, found)
+    All are tried on the lattice the way itself was found on.
+    """
+    step, turns = found.path.step, round(2.0 * math.pi / found.path.turn)
     low, high = 0, len(_SPARES)
     while low < high:
         middle = (low + high) // 2
         spare = _SPARES[middle]
-        wider = search(layout, item, way, stage, margin + spare, effort)
-        if wider[0].found:
-            best, low = (spare, wider), middle + 1
+        made = build(scene, item, stage, asked.knuckles / 2.0 + spare)
+        wider = made.path(step, turns, EFFORT.most_nodes)
+        if wider.found:
+            found, low = _Found(wider, made.poses, spare), middle + 1
         else:
             high = middle
-    return best
+    return found
 
 
-def _answer(
-    item: Placed, way: Doorway, best: tuple[float, _Found], notes: list[str]
-) -> CarryAnswer:
-    spare, (found, poses) = best
+def _answer(item: Placed, way: Doorway, got: _Found, notes: list[str]) -> CarryAnswer:
+    spare, found, poses = got.spare, got.path, got.poses
     tight = tightest(found, poses)
     used = list(dict.fromkeys(found.poses))
     ways = " and ".join(dict.fromkeys(name.split(",")[0] for name in used if name != PLACE))
@@ -216,10 +295,16 @@ def _answer(
         door=way.name,
         path=found.path,
         poses=found.poses,
-        footprints=tuple((h.pose.name, h.rings) for h in poses if h.pose.name in used),
+        footprints=tuple((h.pose.name, _rings(h)) for h in poses if h.pose.name in used),
         spare=spare,
         gap=tight.gap,
         where=tight.where,
         against=tight.against,
         way=way,
     )
+
+
+def _rings(held: Held) -> tuple[Floats, ...]:
+    """The plan rings of a pose, without any width added; its place is the upright's own."""
+    more = held.bare.more[:-1] if held.pose.name == PLACE else held.bare.more
+    return (*held.bare.footprint, *(ring for rings, _ in more for ring in rings))

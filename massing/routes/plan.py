@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from massing.checks.leaves import opens_to
+from massing.geometry.carry_layers import Stones, stones_of
 from massing.geometry.plan_parts import outside
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -21,9 +22,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Doorway",
+    "Scene",
     "bounds_of",
     "doorway_of",
-    "obstacles_between",
     "outer_doors",
     "without_riders",
 ]
@@ -138,30 +139,80 @@ def _clear(reveal: Floats, leaf: Block | None) -> float:
     return min(width, max(float(shape.distance(jamb)) for jamb in jambs))
 
 
-def obstacles_between(
-    layout: Layout, way: Doorway, low: float, high: float, *, through: bool = True
-) -> tuple[list[Floats], list[str]]:
-    """Rings a thing between two levels must not overlap, and what each belongs to.
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """A layout with a doorway, and what was already worked out of it.
 
-    through : the doorway is open to it, where it is over the sill and under the head; else wall
+    A thing between two levels must not overlap what ``between`` packs.
     """
-    free = [np.asarray(layout.room.outline[0]), way.hall]
-    if through and low >= way.sill - TOUCH and high <= way.head + TOUCH:
-        free.append(_lapped(way.reveal, way.out))
-    walls = outside(free, 400.0)
-    rings = list(walls)
-    names = ["the wall" if _near(ring, layout, way) else "the hall" for ring in walls]
-    blocks = list(met_between(layout, low, high))
-    if way.leaf is not None:
-        blocks.append(way.leaf)
-    blocks += [
-        leaf_block(leaf, _standing(layout, leaf))
-        for leaf in layout.leaves
-        if layout.room.wall(leaf.wall).partition
-    ]
-    rings += [block.ring[0] for block in blocks]
-    names += [_word(block) for block in blocks]
-    return rings, names
+
+    layout: Layout
+    way: Doorway
+    _packed: dict[bytes, Stones] = field(default_factory=dict)
+    _walls: dict[bool, list[tuple[Floats, str]]] = field(default_factory=dict)
+    _bands: dict[tuple[float, float, bool], tuple[Stones, list[str]]] = field(default_factory=dict)
+
+    def between(self, low: float, high: float, *, slopes: bool = True) -> tuple[Stones, list[str]]:
+        """Everything met between two levels, and in words what each owner is.
+
+        The doorway is open where they lie over its sill and under its head; else it is wall.
+        slopes : whether ceilings that come down count, too
+        """
+        key = (round(low, 6), round(high, 6), slopes)
+        if key not in self._bands:
+            rings = list(self._rings(low, high, slopes=slopes))
+            stones = Stones.joined([self._pack(ring) for ring, _ in rings])
+            self._bands[key] = (stones, [name for _, name in rings])
+        return self._bands[key]
+
+    def slopes(self) -> Iterator[tuple[Floats, Floats]]:
+        """Each part of the ceiling that comes down: its plan ring (n, 2) and plane (3,)."""
+        for piece in self.layout.room.ceilings:
+            for plane in piece.planes[0]:
+                if _comes_down(plane):
+                    yield piece.polygon[0], plane
+
+    def _rings(self, low: float, high: float, *, slopes: bool) -> Iterator[tuple[Floats, str]]:
+        way = self.way
+        yield from self._shell(through=low >= way.sill - TOUCH and high <= way.head + TOUCH)
+        for block in met_between(self.layout, low, high):
+            if slopes or block.kind != "ceiling":
+                yield block.ring[0], _word(block)
+        if not slopes:
+            for piece in self.layout.room.ceilings:
+                if any(p[2] < high - TOUCH for p in piece.planes[0] if not _comes_down(p)):
+                    yield piece.polygon[0], "the ceiling"
+
+    def _shell(self, *, through: bool) -> list[tuple[Floats, str]]:
+        """The walls round the room, the hall and the open doorway, and the leaves standing open."""
+        if through not in self._walls:
+            layout, way = self.layout, self.way
+            free = [np.asarray(layout.room.outline[0]), way.hall]
+            if through:
+                free.append(_lapped(way.reveal, way.out))
+            found = [
+                (ring, "the wall" if _near(ring, layout, way) else "the hall")
+                for ring in outside(free, 400.0)
+            ]
+            leaves = [] if way.leaf is None else [way.leaf]
+            leaves += [
+                leaf_block(leaf, _standing(layout, leaf))
+                for leaf in layout.leaves
+                if layout.room.wall(leaf.wall).partition
+            ]
+            found += [(block.ring[0], _word(block)) for block in leaves]
+            self._walls[through] = found
+        return self._walls[through]
+
+    def _pack(self, ring: Floats) -> Stones:
+        key = ring.tobytes()
+        if key not in self._packed:
+            self._packed[key] = stones_of([ring])
+        return self._packed[key]
+
+
+def _comes_down(plane: Floats) -> bool:
+    return float(np.hypot(plane[0], plane[1])) > 1e-12
 
 
 def _lapped(reveal: Floats, out: Floats) -> Floats:

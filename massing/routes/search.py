@@ -8,26 +8,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
 from massing.checks.words import mm
 from massing.geometry.carry import CarryPath, Change, Effort, Pose, Stand, carry_path
+from massing.geometry.carry_bound import CarryBound, carry_bound
+from massing.geometry.carry_layers import Slope, Stones, layer, link_gap, stones_of
 from massing.geometry.plan_parts import outside
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.routes.plan import Doorway, bounds_of, obstacles_between
-from massing.routes.thing import Hold, tilts_of, widened
-from massing.scheme.layout import Layout, Placed
+from massing.routes.levels import lifted_levels, plain_levels
+from massing.routes.plan import Doorway, Scene, bounds_of
+from massing.routes.thing import HEAVY, Hold, tilts_of, widened
+from massing.scheme.layout import Placed
 
-__all__ = ["HOME", "PLACE", "Held", "Stage", "Tight", "search", "stages", "tightest"]
+__all__ = ["HOME", "PLACE", "Build", "Held", "Stage", "Tight", "build", "stages", "tightest"]
 
 HOME = 300.0
 """mm; how near its place a thing is pushed home without hands. Common practice, no source."""
 PLACE = "in its place"
+Rings: TypeAlias = tuple[Floats, ...]
 _FAR = 1e5  # mm, beyond any plan
-_COARSER = (20.0, 40.0)  # mm; steps taken where a plan is too large for the asked one
+_ASIDE = 100.0  # mm, beyond where a thing can still be in the doorway
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,11 +52,16 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Held:
-    """A pose of the search: its rings without any width added, and its obstacles with names."""
+    """A pose of the search, the same without any width added, and its obstacles with names.
+
+    level : z of its bottom, mm; number : of its way of holding
+    """
 
     pose: Pose
-    rings: tuple[Floats, ...]
+    bare: Pose
     names: list[str]
+    level: float
+    number: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,87 +74,152 @@ class Tight:
 
 
 @dataclass(slots=True, eq=False)
-class _Made:
+class Build:
+    """Everything one search needs; begin is None where it does not stand free outside."""
+
     poses: list[Held] = field(default_factory=list)
     changes: list[Change] = field(default_factory=list)
-    number: dict[tuple[str, float], int] = field(default_factory=dict)
+    begin: Stand | None = None
+    goal: Stand = field(default_factory=lambda: Stand(0.0, 0.0))
+    bounds: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
 
-
-def stages(layout: Layout, item: Placed, way: Doorway, holds: tuple[Hold, ...]) -> Iterator[Stage]:
-    """The cheapest searches first: upright at one level, then more levels, then laid down.
-
-    The levels are those of the floor, of the sill, and of the place where that is higher up.
-    """
-    floors = {round(float(floor.level[0]), 6) for floor in layout.room.floors} | {
-        round(way.sill, 6)
-    }
-    top, base = max(floors), float(item.low[0, 2])
-    levels = tuple(sorted({*floors, base} if base > top + TOUCH else floors))
-    for held in dict.fromkeys((holds[:1], holds)):
-        yield Stage(held, (top,))
-        if len(levels) > 1:
-            yield Stage(held, levels)
-
-
-def search(
-    layout: Layout, item: Placed, way: Doorway, stage: Stage, margin: float, effort: Effort
-) -> tuple[CarryPath, list[Held]]:
-    """Search one stage with ``margin`` mm of width added all round; also the poses it used."""
-    made = _Made()
-    for hold in stage.holds:
-        _levels(layout, way, hold, stage.levels, margin, made)
-    for tilt in tilts_of(stage.holds):
-        for level in stage.levels:
-            pair = (made.number[tilt.between[0], level], made.number[tilt.between[1], level])
-            rings = obstacles_between(layout, way, level, level + tilt.height)[0]
-            made.changes.append(Change(pair, widened([tilt.ring], margin), rings))
-    goal = _home(layout, item, way, stage, made)
-    start = _start(way, stage.holds[0], margin)
-    if start is None:
-        return _no_start(), made.poses
-    begin = Stand(*start, made.number[stage.holds[0].name, _carried(stage, way)])
-    bounds = bounds_of([layout.room.outline[0], way.hall, way.reveal])
-    step, turns = effort.levels[0]
-    for coarser in (step, *(each for each in _COARSER if each > step)):
-        found = carry_path(
-            [held.pose for held in made.poses],
-            begin,
-            goal,
-            changes=made.changes,
-            bounds=bounds,
-            effort=Effort(((coarser, turns),), effort.most_nodes),
+    def path(self, step: float, turns: int, most: int) -> CarryPath:
+        """The way in on one lattice."""
+        if self.begin is None:
+            return _no_start()
+        return carry_path(
+            [held.pose for held in self.poses],
+            self.begin,
+            self.goal,
+            changes=self.changes,
+            bounds=self.bounds,
+            effort=Effort(((step, turns),), most),
+            gaps=False,
         )
-        if found.found or found.step > 0.0:
-            break
-    return found, made.poses
+
+    def bound(self, step: float, turns: int, most: int) -> CarryBound | None:
+        """Whether a lattice shows that there is no way; None where it would be too large."""
+        x0, y0, x1, y1 = self.bounds
+        nodes = (x1 - x0) * (y1 - y0) / step**2 * turns * len(self.poses)
+        if self.begin is None or nodes > most:
+            return None
+        home = self.goal.pose
+        # Without the width for hands the place is no more than one of the poses, pushed home.
+        real = [k for k in range(len(self.poses)) if k != home]
+        twin = next(k for k in real if self.poses[k].number == 0 and self._at_home(k))
+        return carry_bound(
+            [held.bare for held in self.poses if held.number >= 0],
+            self.begin,
+            Stand(self.goal.x, self.goal.y, self.goal.turn, twin),
+            changes=[c for c in self.changes if home not in c.between],
+            bounds=self.bounds,
+            step=step,
+            turns=turns,
+        )
+
+    def _at_home(self, number: int) -> bool:
+        return abs(self.poses[number].level - self.poses[self.goal.pose].level) <= TOUCH
 
 
-def _carried(stage: Stage, way: Doorway) -> float:
-    """The level it is first picked up to: the lowest that clears the sill."""
-    return min((z for z in stage.levels if z >= way.sill - TOUCH), default=stage.levels[-1])
+def stages(item: Placed, scene: Scene, holds: tuple[Hold, ...]) -> tuple[Stage, ...]:
+    """The cheapest searches first: upright at one level, laid down, then at every level."""
+    layout, weight = scene.layout, item.spec.weight
+    light = weight is None or float(weight) <= HEAVY
+    plain = plain_levels(layout, item)
+    lifted = lifted_levels(layout, item, scene.way, holds, over=light)
+    found = [Stage(holds[:1], plain), Stage(holds, plain)]
+    found += [Stage(holds[:1], lifted), Stage(holds, lifted)]
+    return tuple({(len(each.holds), each.levels): each for each in found}.values())
+
+
+def build(scene: Scene, item: Placed, stage: Stage, margin: float) -> Build:
+    """Poses and changes of one stage, with ``margin`` mm of width added all round."""
+    made = Build()
+    number = {
+        (k, level): n
+        for k, hold in enumerate(stage.holds)
+        for level, n in _levels(scene, hold, k, stage.levels, margin, made, item)
+    }
+    for k, tilt in enumerate(tilts_of(stage.holds), 1):
+        rings = widened([tilt.ring], margin)
+        for level in stage.levels:
+            if (0, level) not in number or (k, level) not in number:
+                continue
+            stones = scene.between(level, level + tilt.height, slopes=False)[0]
+            slopes = [
+                Slope(ring, partial(tilt.lines, plane, level)) for ring, plane in scene.slopes()
+            ]
+            pair = (number[0, level], number[k, level])
+            made.changes.append(Change(pair, rings, stones, slopes))
+    _home(scene, item, stage.holds[0], number, made)
+    spot = _start(scene.way, stage.holds[0], margin)
+    if spot is not None:
+        carried = [level for k, level in number if k == 0]
+        first = min((z for z in carried if z >= scene.way.sill - TOUCH), default=max(carried))
+        made.begin = Stand(*spot, number[0, first])
+        made.bounds = _bounds(scene, stage.holds, spot)
+    return made
 
 
 def _levels(
-    layout: Layout, way: Doorway, hold: Hold, levels: Sequence[float], margin: float, made: _Made
-) -> None:
-    """A pose at each level, and the lifts between neighbouring ones."""
-    rings = widened(hold.rings, margin)
-    for k, level in enumerate(levels):
-        stones, names = obstacles_between(layout, way, level, level + hold.height)
+    scene: Scene,
+    hold: Hold,
+    number: int,
+    levels: Sequence[float],
+    margin: float,
+    made: Build,
+    item: Placed,
+) -> Iterator[tuple[float, int]]:
+    """A pose at each level the room is high enough for, and the lifts between neighbours."""
+    pieces = scene.layout.room.ceilings
+    roof = max(float(piece.height(piece.polygon)[0].max()) for piece in pieces)
+    base = float(item.low[0, 2])
+    fit = [z for z in levels if z + hold.height <= roof + TOUCH or abs(z - base) <= TOUCH]
+    for k, level in enumerate(fit):
         label = hold.name if len(levels) == 1 else f"{hold.name}, {mm(level)} up"
-        made.number[hold.name, level] = len(made.poses)
-        made.poses.append(Held(Pose(label, rings, stones), hold.rings, names))
+        own = len(made.poses)
         if k:
-            below = levels[k - 1]
-            between = obstacles_between(layout, way, below, level + hold.height)[0]
-            pair = (made.number[hold.name, below], made.number[hold.name, level])
-            made.changes.append(Change(pair, rings, between))
+            made.changes.append(_lift(scene, hold, (fit[k - 1], level), own, margin))
+        bare = _groups(scene, hold, level, level)
+        pose = Pose(label, *_widened(bare[0], margin), [_widened(g, margin) for g in bare[1:]])
+        names = [
+            name
+            for band in hold.bands
+            for name in scene.between(level + band.low, level + band.high)[1]
+        ]
+        still = Pose(label, *bare[0], bare[1:])
+        made.poses.append(Held(pose, still, names, level, number))
+        yield level, own
 
 
-def _home(layout: Layout, item: Placed, way: Doorway, stage: Stage, made: _Made) -> Stand:
+def _lift(
+    scene: Scene, hold: Hold, levels: tuple[float, float], upper: int, margin: float
+) -> Change:
+    """The change between a pose and the next one up.
+
+    Lifting by no more than its thinnest part is high, it meets only what it meets before or after.
+    """
+    low, high = levels
+    if high - low <= hold.thinnest + TOUCH:
+        return Change((upper - 1, upper))
+    first, *more = [_widened(g, margin) for g in _groups(scene, hold, low, high)]
+    return Change((upper - 1, upper), *first, more=more)
+
+
+def _groups(scene: Scene, hold: Hold, low: float, high: float) -> list[tuple[Rings, Stones]]:
+    """Its parts, those of a height together, with all they meet while it is lifted so far."""
+    return [(band.rings, scene.between(low + band.low, high + band.high)[0]) for band in hold.bands]
+
+
+def _widened(group: tuple[Rings, Stones], margin: float) -> tuple[Rings, Stones]:
+    return widened(group[0], margin), group[1]
+
+
+def _home(
+    scene: Scene, item: Placed, hold: Hold, number: dict[tuple[int, float], int], made: Build
+) -> None:
     """The item's own place: a pose of its own that stays within ``HOME`` of it."""
-    hold, base = stage.holds[0], float(item.low[0, 2])
-    yaw = float(item.yaw[0])
+    base, yaw = float(item.low[0, 2]), float(item.yaw[0])
     cos, sin = np.cos(yaw), np.sin(yaw)
     corners = np.concatenate([part.solid.corners[0, :, :2] for part in item.parts])
     own = corners @ np.array([[cos, -sin], [sin, cos]])
@@ -151,15 +227,25 @@ def _home(layout: Layout, item: Placed, way: Doorway, stage: Stage, made: _Made)
     far = hold.radius + HOME
     box = np.array([x, y]) + far * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
     fence = outside([box], _FAR)
-    rings, names = obstacles_between(layout, way, base, base + hold.height)
-    pose = Pose(PLACE, hold.rings, [*rings, *fence])
-    made.poses.append(Held(pose, hold.rings, [*names, *(["its own reach"] * len(fence))]))
-    for level in stage.levels:
-        low, high = min(base, level), max(base, level)
-        between = obstacles_between(layout, way, low, high + hold.height)[0]
-        pair = (made.number[hold.name, level], len(made.poses) - 1)
-        made.changes.append(Change(pair, hold.rings, [*between, *fence]))
-    return Stand(float(x), float(y), yaw, len(made.poses) - 1)
+    groups = _groups(scene, hold, base, base)
+    names = [n for b in hold.bands for n in scene.between(base + b.low, base + b.high)[1]]
+    pose = Pose(PLACE, *groups[0], [*groups[1:], (hold.rings, stones_of(fence))])
+    level = min((z for k, z in number if k == 0), key=lambda z: abs(z - base))
+    made.changes.append(Change((number[0, level], len(made.poses))))
+    made.goal = Stand(float(x), float(y), yaw, len(made.poses))
+    names = [*names, *(["its own reach"] * len(fence))]
+    made.poses.append(Held(pose, pose, names, base, -1))
+
+
+def _bounds(
+    scene: Scene, holds: Sequence[Hold], spot: tuple[float, float, float]
+) -> tuple[float, float, float, float]:
+    """Where its middle may be: the room, and outside no further aside than the doorway lets it."""
+    way = scene.way
+    aside = max(hold.radius for hold in holds) + _ASIDE
+    corners = [way.middle + side * aside * way.along for side in (-1.0, 1.0)]
+    off = np.array([*spot[:2]]) + _ASIDE * way.out
+    return bounds_of([scene.layout.room.outline[0], np.stack([*corners, off]), way.reveal])
 
 
 def _start(way: Doorway, hold: Hold, margin: float) -> tuple[float, float, float] | None:
@@ -194,20 +280,14 @@ def tightest(found: CarryPath, poses: Sequence[Held]) -> Tight:
 
     Exact while shifting and within 0.01 mm while turning.
     """
-    from massing.geometry.carry_lattice import layer
-    from massing.geometry.carry_moves import link_nearest
-
     best = np.array([np.inf, np.nan, np.nan, -1.0])
     against = "nothing"
     for held in poses:
         if held.pose.name not in found.poses or held.pose.name == PLACE:
             continue
-        of = layer(held.rings, held.pose.obstacles)
+        of = layer(held.bare.footprint, held.bare.obstacles, more=held.bare.more)
         for (a, at), (b, to) in pairwise(zip(found.poses, found.path, strict=True)):
-            if a != b or a != held.pose.name:
-                continue
-            before = best[0]
-            link_nearest(of.feet, of.foot, of.solids, of.solid, at, to - at, of.radius, best)
-            if best[0] < before:
-                against = held.names[int(of.owner[int(best[3])])]
+            if a == b == held.pose.name:
+                owner = link_gap(of, at, to - at, best)
+                against = against if owner is None else held.names[owner]
     return Tight(float(best[0]), best[1:3].copy(), against)

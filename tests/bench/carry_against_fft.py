@@ -21,7 +21,8 @@ from scipy.fft import irfft2, next_fast_len, rfft2
 
 from massing.geometry import carry_lattice
 from massing.geometry.carry import Effort, Pose, Stand, carry_path
-from massing.geometry.carry_lattice import fill_layers, lattice, layer, make_table
+from massing.geometry.carry_lattice import fill_layers, lattice, make_table
+from massing.geometry.carry_layers import layer
 from massing.geometry.plan_parts import outside
 
 STEP, TURNS = 20.0, 72

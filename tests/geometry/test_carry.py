@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from massing.errors import GeometryError
 from massing.geometry.carry import Change, Effort, Pose, Stand, carry_path
-from massing.geometry.carry_lattice import fill_layers, lattice, layer, make_table, stays_clear
+from massing.geometry.carry_lattice import fill_layers, lattice, make_table
+from massing.geometry.carry_layers import layer, stays_clear
 from massing.geometry.corners import rectangle_round_corner
 from massing.geometry.plan_parts import convex_parts, outside
 from tests.oracles_routes import placed_overlaps, worst_overlap

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, affinity, box, union_all
 
+from massing.geometry.tolerance import TOUCH
 from massing.project.read import parse_project
 from massing.routes.carry import Asked, carry_in
 from massing.scheme.place import place
@@ -91,7 +92,8 @@ def test_the_walked_path_is_as_clear_as_it_says(found):
     assert found.found
     least = walked(found.path, found.poses)
     assert found.gap - 1e-6 <= least <= found.gap + 3.0
-    assert found.gap >= found.spare - 1e-6
+    # The search takes overlaps up to TOUCH for contact.
+    assert found.gap >= found.spare - TOUCH
 
 
 def test_a_planted_fault_is_met(found):

@@ -1,0 +1,212 @@
+"""Can it be shown that nothing can be carried from one place to another: outlines in, a proof out.
+
+Every place and turn lies in the cell of some lattice node, no corner of the thing further from
+where it is at the node than half the cell. A node is counted out only where the thing overlaps
+an obstacle by more than that, so whatever way there is runs through cells whose nodes are left.
+Where those do not join the two ends there is no way at all, at any resolution.
+
+A bisection on the overlap that would have to be allowed tells how much is missing, and where.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from massing.geometry.carry import Change, Pose, Stand, pack_carry
+from massing.geometry.carry_lattice import (
+    Lattice,
+    Table,
+    fill_layers,
+    lattice,
+    make_table,
+)
+from massing.geometry.carry_layers import Layer
+from massing.geometry.solids import Floats, Ints
+from massing.geometry.tolerance import TOUCH
+
+__all__ = ["CarryBound", "carry_bound"]
+
+_MOST = 2000.0  # mm; what is missing more than this is not measured
+_FINE = 10.0  # mm; how finely it is
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CarryBound:
+    """What the flood showed.
+
+    shut : no way exists; step, turn : the lattice that shows it, mm and radians
+    missing : what every way lacks to each side at least, mm, 0 unless shut
+    where : (2,) the tightest place of the way that lacks least, nan unless it was looked for
+    against : owners of what is met there, in that pose, the deepest first
+    pose : number of the pose held there, -1 for none
+    """
+
+    shut: bool
+    step: float
+    turn: float
+    missing: float = 0.0
+    where: Floats | None = None
+    against: tuple[int, ...] = ()
+    pose: int = -1
+
+
+@dataclass(slots=True, eq=False)
+class _Field:
+    """A lattice with all that is asked of it again and again; ends are the goal and the start."""
+
+    layers: list[Layer]
+    table: Table
+    turns: int
+    on: Lattice
+    joins: Ints
+    ends: tuple[int, int]
+    stack: Ints
+
+    def flooded(self, deep: float) -> NDArray[np.uint8]:
+        """Marks of a flood from the goal where overlaps up to ``deep`` mm are allowed."""
+        from massing.geometry.carry_flood import CLOSED, flood
+
+        marks = fill_layers(self.table, len(self.layers), self.turns, self.on, deep)
+        marks *= np.uint8(CLOSED)
+        flood(marks, self.joins, *self.ends, self.stack)
+        return marks
+
+    def joined(self, deep: float) -> bool:
+        """Whether the ends are joined then."""
+        from massing.geometry.carry_flood import CLOSED
+
+        mark = int(self.flooded(deep).reshape(-1)[self.ends[1]])
+        return mark not in {0, CLOSED}
+
+
+def carry_bound(
+    poses: Sequence[Pose],
+    start: Stand,
+    goal: Stand,
+    *,
+    changes: Sequence[Change],
+    bounds: tuple[float, float, float, float],
+    step: float,
+    turns: int,
+) -> CarryBound:
+    """Show that there is no way from start to goal, if a lattice of that step can.
+
+    poses, start, goal, changes, bounds : as for ``carry_path``; both ends in one of the poses.
+        A change is taken to be possible wherever both its poses are free.
+
+    >>> from massing.geometry.plan_parts import outside
+    >>> crate = np.array([[-300.0, -300], [300, -300], [300, 300], [-300, 300]])
+    >>> hall = np.array([[0.0, 0], [4000, 0], [4000, 1000], [0, 1000]])
+    >>> post = np.array([[1900.0, 0], [2100, 0], [2100, 700], [1900, 700]])
+    >>> found = carry_bound(
+    ...     [Pose("flat", [crate], [*outside([hall], 400), post])], Stand(500, 500),
+    ...     Stand(3500, 500), changes=(), bounds=(0, 0, 4000, 1000), step=20, turns=72)
+    >>> found.shut, 50 < found.missing < 150, 4 in found.against
+    (True, True, True)
+    """
+    layers = pack_carry(poses, ())[0]
+    # One more row of nodes all round, so that every place in bounds lies in some node's cell.
+    grown = (bounds[0] - step, bounds[1] - step, bounds[2] + step, bounds[3] + step)
+    on = lattice(grown, np.array([goal.x, goal.y, goal.turn]), step, turns)
+    table, angles = make_table(layers, on)
+    size = len(layers) * angles.size * on.rows * on.columns
+    field = _Field(
+        layers,
+        table,
+        angles.size,
+        on,
+        _joins(len(layers), changes),
+        (_node(on, angles.size, goal), _node(on, angles.size, start)),
+        np.empty(size, dtype=np.int64),
+    )
+    turn = 2.0 * math.pi / turns
+    cell = step / math.sqrt(2.0) + max(each.radius for each in layers) * turn / 2.0 + TOUCH
+    if field.joined(cell):
+        return CarryBound(shut=False, step=step, turn=turn)
+    low, high = cell, 2.0 * cell
+    while high < _MOST and not field.joined(high):
+        low, high = high, 2.0 * high
+    while high - low > _FINE and high < _MOST:
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if field.joined(middle) else (middle, high)
+    if high >= _MOST:
+        return CarryBound(shut=True, step=step, turn=turn, missing=low - cell)
+    pose, where, against = _tightest(field, low, high)
+    return CarryBound(
+        shut=True,
+        step=step,
+        turn=turn,
+        missing=low - cell,
+        where=where,
+        against=against,
+        pose=pose,
+    )
+
+
+def _node(on: Lattice, turns: int, stand: Stand) -> int:
+    """Number of the node in whose cell something stands, turns wrapped to so many."""
+    i = min(max(round((stand.x - on.grid[0]) / on.grid[2]), 0), on.columns - 1)
+    j = min(max(round((stand.y - on.grid[1]) / on.grid[2]), 0), on.rows - 1)
+    k = round((stand.turn - on.grid[3]) * on.turns / (2.0 * math.pi)) % turns
+    return int(((stand.pose * turns + k) * on.rows + j) * on.columns + i)
+
+
+def _joins(poses: int, changes: Sequence[Change]) -> Ints:
+    """(poses, c) the pose each change leads to from each, -1 for none."""
+    found = np.full((poses, max(len(changes), 1)), -1, dtype=np.int64)
+    for number, change in enumerate(changes):
+        one, two = change.between
+        found[one, number], found[two, number] = two, one
+    return found
+
+
+def _tightest(field: _Field, low: float, high: float) -> tuple[int, Floats, tuple[int, ...]]:
+    """Pose, place and owners where a way that opens between two overlaps allowed is tightest.
+
+    That is where it last leaves what is joined to the goal at the lesser of the two.
+    """
+    from massing.geometry.carry_flood import CLOSED, trail
+
+    on = field.on
+    inner = field.flooded(low).reshape(-1)
+    nodes = trail(field.flooded(high), field.joins, field.ends[1])[::-1]
+    joined = np.flatnonzero((inner[nodes] != 0) & (inner[nodes] != CLOSED))
+    lines, _, first, _, pair_of = field.table
+    worst = (-math.inf, 0, np.zeros(3), np.zeros(0))
+    for node in nodes[joined.max(initial=-1) + 1 :].tolist():
+        rest, i = divmod(node, on.columns)
+        rest, j = divmod(rest, on.rows)
+        pose, k = divmod(rest, field.turns)
+        at = on.place(k, j, i)
+        some = slice(int(first[pair_of[pose]]), int(first[pair_of[pose + 1]]))
+        off = lines[k, some, :2] @ at[:2] - lines[k, some, 2]
+        starts = first[pair_of[pose] : pair_of[pose + 1]] - some.start
+        depth = -np.maximum.reduceat(off, starts)
+        if float(depth.max()) <= low and worst[0] > low:
+            break
+        if float(depth.max()) > worst[0]:
+            worst = (float(depth.max()), pose, at, depth)
+    deepest, pose, at, depth = worst
+    layer = field.layers[pose]
+    pairs = layer.pairs
+    order = [n for n in np.argsort(-depth, kind="stable").tolist() if depth[n] > deepest / 2.0]
+    owners = tuple(dict.fromkeys(int(layer.owner[pairs[n][1]]) for n in order))
+    spots = [_shared(layer, at, *pairs[n]) for n in order]
+    return pose, np.mean(spots, axis=0), owners
+
+
+def _shared(layer: Layer, at: Floats, part: int, stone: int) -> Floats:
+    """Middle of what a part of the thing and an obstacle share in plan."""
+    from shapely import Polygon
+
+    cos, sin = math.cos(at[2]), math.sin(at[2])
+    own = layer.feet[layer.foot[part] : layer.foot[part + 1], :2]
+    body = Polygon(own @ np.array([[cos, sin], [-sin, cos]]) + at[:2])
+    other = Polygon(layer.solids[layer.solid[stone] : layer.solid[stone + 1], :2])
+    middle = body.intersection(other).centroid
+    return np.array([middle.x, middle.y])
