@@ -17,6 +17,7 @@ from massing.checks.finding import Verdict
 from massing.checks.run import Answer
 from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.tolerance import TOUCH
 from massing.handover.cameras import standard_cameras
 from massing.handover.looks import LOOKS, look
 from massing.handover.model import Camera, MeshPart, Model, Motion, Node, Point, resting_point
@@ -121,12 +122,18 @@ def _shell(layout: Layout) -> Iterator[Node]:
     for surface in shell_surfaces(room):
         ring = tuple(range(len(surface.ring)))
         part = MeshPart(
-            surface.name, surface.ring, (ring,), LOOKS[surface.kind], surface.kind, open=True
+            surface.name,
+            surface.ring,
+            (ring,),
+            LOOKS[surface.kind],
+            surface.kind,
+            open=True,
+            back=surface.back,
         )
         group = surface.name if surface.kind == "wall" else surface.kind
         sides.setdefault(group, []).append(part)
     for name, parts in sides.items():
-        yield Node(name, tuple(parts))
+        yield Node(name, tuple(parts), extras=_thickness(room, name))
     for fabric in room.fabric:
         kind = "partition" if fabric.kind == "partition" else "fabric"
         yield Node(
@@ -137,6 +144,12 @@ def _shell(layout: Layout) -> Iterator[Node]:
             yield Node(opening.name, (_pane(room, opening),))
     for leaf in layout.leaves:
         yield _leaf(leaf)
+
+
+def _thickness(room: Room, name: str) -> dict[str, str | float | bool]:
+    """What a wall's build-up comes to, where it was said."""
+    thick = {f"wall {w.name}": float(w.thickness[0]) for w in room.walls if not w.partition}
+    return {"thickness_mm": round(thick[name], 1)} if thick.get(name, 0.0) > TOUCH else {}
 
 
 def _pane(room: Room, opening: Opening) -> MeshPart:

@@ -79,6 +79,8 @@ class MeshPart:
     material : its look
     kind : body, door, glass, handle, zone, floor, ceiling ...
     open : a surface with two visible sides (a room's shell); False means a closed body
+    back : (n, 3) mm, for an open one: where the solid it is the face of ends, corner by corner,
+        for files that hold solids; None where that is not known
 
     Raises GeometryError, naming the part, for a coordinate that is not a number, a face without
     area, a bent face, and for a body that is not open: an edge not used once each way, or faces
@@ -98,6 +100,7 @@ class MeshPart:
     material: Material
     kind: str = "body"
     open: bool = False
+    back: Floats | None = None
 
     def __post_init__(self) -> None:
         vertices = np.array(self.vertices, dtype=np.float64)

@@ -11,6 +11,7 @@ from massing.geometry.outline import shared_sides
 from massing.geometry.polygons import Ring, area, outside_of, side_lines
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
+from massing.handover.drawings.walls import outer_corners
 from massing.room.measure import cells
 from massing.room.shape import Cell, Opening, Room, Wall
 
@@ -23,20 +24,24 @@ class Surface:
 
     name : floor, ceiling, wall NAME, step or bulkhead; kind : floor, ceiling, wall
     ring : (n, 3) mm, counter-clockwise as seen from inside
+    back : (n, 3) mm, the outside of what it is the face of, corner by corner; None where its
+        thickness was not said
     """
 
     name: str
     kind: str
     ring: Floats
+    back: Floats | None = None
 
 
 def shell_surfaces(room: Room) -> tuple[Surface, ...]:
     """Every face of the shell of the nominal room, openings cut out, in a fixed order."""
     found = cells(room)
     faces = [*_floors(found), *_ceilings(found)]
+    ends = outer_corners(room)
     for wall in room.walls:
         if not wall.partition:
-            faces.extend(_wall_faces(room, wall, found))
+            faces.extend(_wall_faces(room, wall, found, ends[wall.name]))
     faces.extend(_breaks(found))
     return tuple(face for face in faces if len(face.ring) >= 3)
 
@@ -57,7 +62,9 @@ def _roof(cell: Cell, points: Floats) -> Floats:
     return np.asarray(points @ cell.plane[:2] + cell.plane[2])
 
 
-def _wall_faces(room: Room, wall: Wall, found: tuple[Cell, ...]) -> Iterator[Surface]:
+def _wall_faces(
+    room: Room, wall: Wall, found: tuple[Cell, ...], ends_behind: tuple[Floats, Floats]
+) -> Iterator[Surface]:
     """The wall in its own plane, x from its left end and y up, cell by cell, less its openings."""
     holes = [_hole(opening) for opening in room.openings if opening.wall == wall.name]
     for cell in found:
@@ -67,7 +74,8 @@ def _wall_faces(room: Room, wall: Wall, found: tuple[Cell, ...]) -> Iterator[Sur
             tops = _roof(cell, ends)
             ring = _polygon([(a, cell.floor), (b, cell.floor), (b, tops[1]), (a, tops[0])])
             for piece in _without(ring, holes):
-                yield Surface(f"wall {wall.name}", "wall", _upright(wall, piece))
+                back = _behind(wall, ends_behind, piece)
+                yield Surface(f"wall {wall.name}", "wall", _upright(wall, piece), back)
 
 
 def _polygon(points: list[tuple[float, float]]) -> Floats:
@@ -113,6 +121,25 @@ def _upright(wall: Wall, piece: Floats) -> Floats:
     """A ring in the wall's plane back in the room, counter-clockwise from inside."""
     plan = wall.left[0] + piece[:, :1] * wall.along[0]
     return np.hstack([plan, piece[:, 1:]])
+
+
+def _behind(wall: Wall, ends: tuple[Floats, Floats], piece: Floats) -> Floats | None:
+    """The outside of a piece of a wall's face, mitred where it comes to a corner of the room."""
+    thick = float(wall.thickness[0])
+    if thick <= TOUCH:
+        return None
+    along, length = wall.along[0], float(wall.length[0])
+    run = [float((ends[0] - wall.left[0]) @ along), float((ends[1] - wall.right[0]) @ along)]
+    back = _upright(wall, piece)
+    back[:, :2] += thick * wall.outward[0]
+    for k, (u, z) in enumerate(piece):
+        shift = run[0] if u <= TOUCH else run[1] if u >= length - TOUCH else 0.0
+        back[k, :2] += shift * along
+        # A top that slopes runs on at its slope, so that it stays flat.
+        beside = (piece[k - 1], piece[(k + 1) % len(piece)])
+        rises = [(p[1] - z) / (p[0] - u) for p in beside if abs(p[0] - u) > TOUCH]
+        back[k, 2] += shift * rises[0] if rises else 0.0
+    return back
 
 
 def _breaks(found: tuple[Cell, ...]) -> Iterator[Surface]:

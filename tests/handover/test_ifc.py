@@ -23,16 +23,19 @@ import pytest
 
 from massing.checks.run import check_scheme
 from massing.errors import MissingToolError
+from massing.handover.drawings.walls import outer_corners
 from massing.handover.flat import flatten
 from massing.handover.from_layout import model_of
 from massing.handover.ifc.file import step_text
 from massing.handover.ifc.guid import element_guids, ifc_guid, uuid_of
 from massing.handover.ifc.kinds import door_swing
+from massing.handover.ifc.solids import THIN, with_solids
 from massing.handover.ifc.space import air
 from massing.handover.model import Model, Motion, Node, every_part
 from massing.handover.names import name_model
 from massing.handover.registry import write
 from massing.project.read import read_project
+from massing.room.measure import clear_height
 from massing.room.measure import volume as room_volume
 from tests.handover.models import box_part, workshop
 from tests.handover.round_trip import assert_same, named_parts, snapshot, unpaired_edges, volume
@@ -168,13 +171,70 @@ def test_the_kernel_finds_the_same_bodies(tmp_path, answer):
         before = snapshot(model)
         (path,) = write(model, tmp_path / "room.ifc")
         assert snapshot(model) == before
-        assert_same(model, bodies(read_kernel(path)), KERNEL)
+        assert_same(with_solids(model), bodies(read_kernel(path)), KERNEL)
 
 
 def test_a_plain_reader_of_the_text_finds_the_same_bodies(tmp_path, answer):
     for model in (workshop(), model_of(answer)):
         (path,) = write(model, tmp_path / "room.ifc")
-        assert_same(model, read_plainly(path, model), TEXT)
+        solid = with_solids(model)
+        assert_same(solid, read_plainly(path, solid), TEXT)
+
+
+def test_walls_are_as_thick_as_they_are_built(tmp_path, answer):
+    """Each wall's volume is its face's area by its thickness, and its mitred ends where it has any.
+
+    At a square corner a mitre adds to each wall half a square of the thickness, by the height
+    there; where walls are skew, the outside bounds still hold.
+    """
+    model = model_of(answer)
+    found = bodies(read_kernel(write(model, tmp_path / "room.ifc")[0]))
+    room = answer.layout.room
+    outer = {name: np.vstack(ends) for name, ends in outer_corners(room).items()}
+    for wall in (w for w in room.walls if not w.partition):
+        thick = float(wall.thickness[0])
+        own = [mesh for name, mesh in found.items() if name.startswith(f"wall_{wall.name}_wall")]
+        parts = [p for p in every_part(model) if p.name == f"wall {wall.name}"]
+        assert len(own) == len(parts)
+        cloud = np.vstack([points for points, _ in own])
+        deep = (cloud[:, :2] - wall.left[0]) @ wall.outward[0]
+        assert deep.min() == pytest.approx(0.0, abs=0.01)
+        assert deep.max() == pytest.approx(thick or THIN, abs=0.01)
+        if not thick:
+            continue
+        along = (cloud[:, :2] - wall.left[0]) @ wall.along[0]
+        ends = (outer[wall.name] - wall.left[0]) @ wall.along[0]
+        assert (along.min(), along.max()) == pytest.approx((ends.min(), ends.max()), abs=0.01)
+        total = sum(volume(*mesh) for mesh in own)
+        face = sum(_area(p.vertices[list(p.rings[0])]) for p in parts)
+        tops = [room_height(room, end) for end in (wall.left[0], wall.right[0])]
+        assert total == pytest.approx(thick * face + thick**2 / 2.0 * sum(tops), rel=2e-3)
+
+
+def test_floors_and_ceilings_are_thin_solids_on_the_far_side(answer):
+    """Nothing of them reaches into the room; what is a surface in the model is closed here."""
+    for before, after in zip(
+        every_part(model_of(answer)), every_part(with_solids(model_of(answer))), strict=True
+    ):
+        assert not after.open
+        if before.kind in {"floor", "ceiling"}:
+            ring = before.vertices[list(before.rings[0])]
+            normal = np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)
+            normal = normal / np.linalg.norm(normal)
+            off = (after.vertices - ring[0]) @ normal
+            assert off.max() == pytest.approx(0.0, abs=0.01)
+            assert off.min() == pytest.approx(-THIN, abs=0.01)
+
+
+def _area(ring):
+    return float(np.linalg.norm(np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0))) / 2.0
+
+
+def room_height(room, corner):
+    """Ceiling above the floor at a corner of the room, mm."""
+    inward = room.outline[0].mean(axis=0) - corner
+    spot = corner + inward / np.linalg.norm(inward) * 1e-3
+    return float(clear_height(room, spot[None, None], under_fabric=False)[0, 0])
 
 
 def test_the_schema_has_nothing_to_say(tmp_path, answer):

@@ -10,7 +10,7 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Opening, Room, Wall
 
-__all__ = ["WallPlan", "outer_bounds", "wall_plans"]
+__all__ = ["WallPlan", "outer_bounds", "outer_corners", "wall_plans"]
 
 _LONGEST_MITRE = 3.0
 
@@ -32,6 +32,12 @@ def wall_plans(room: Room, level: float) -> tuple[WallPlan, ...]:
     """Every wall of the outline as a level plane cuts it."""
     walls = [wall for wall in room.walls if not wall.partition]
     return tuple(_plan(room, wall, _ends(walls, k), level) for k, wall in enumerate(walls))
+
+
+def outer_corners(room: Room) -> dict[str, tuple[Floats, Floats]]:
+    """By wall, the (2,) points of the outside face behind its left and its right end."""
+    walls = [wall for wall in room.walls if not wall.partition]
+    return {wall.name: _ends(walls, k) for k, wall in enumerate(walls)}
 
 
 def outer_bounds(room: Room) -> tuple[Floats, Floats]:

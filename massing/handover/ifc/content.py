@@ -1,9 +1,9 @@
 """What does a model look like in IFC4? A model and an empty file in, the file filled.
 
 Project > site > building > storey > space. The shell's elements and doors lie in the storey, items
-in the space; zones are spatial zones. An element's placement stands on its pivot, so a door's is
-on its hinge with x along the leaf and y the way it opens. Faces stay whole polygons. A part's name
-is that of its shape aspect.
+in the space; zones are spatial zones. What the shell shows a face of is a solid behind it. An
+element's placement stands on its pivot, so a door's is on its hinge with x along the leaf and y the
+way it opens. Faces stay whole polygons. A part's name is that of its shape aspect.
 
 Source: ISO 16739-1, the definitions of the classes named here (from memory); the schema itself is
 checked by the tests.
@@ -22,6 +22,7 @@ from massing.geometry.solids import Convex, Floats
 from massing.handover.ifc.guid import ifc_guid, key_of, project_key, uuid_of
 from massing.handover.ifc.kinds import Kind, door_swing, kind_of
 from massing.handover.ifc.properties import property_values
+from massing.handover.ifc.solids import with_solids
 from massing.handover.ifc.space import air
 from massing.handover.model import Extras, Material, MeshPart, Model, Point
 from massing.handover.names import NamedNode, name_model
@@ -53,7 +54,7 @@ class _Filler:
     def __init__(self, file: Any, model: Model) -> None:
         self.make = file.create_entity
         self.model = model
-        self.named = name_model(model)
+        self.named = name_model(with_solids(model))
         self.key = project_key(model)
         self.air = air(model)
         self.styles: dict[Material, Any] = {}
