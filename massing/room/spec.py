@@ -356,7 +356,11 @@ class RoomSpec(Spec):
     offsets: tuple[OffsetSpec, ...] = ()
     angles: tuple[CornerAngleSpec, ...] = ()
     square: AngleField | None = None
-    north: AngleField = 0.0
+    north: AngleField = Field(
+        0.0,
+        description="Where true north lies: degrees clockwise from +y, which is up the plan. "
+        "Walls keep the names north, east, south and west of the room's own axes.",
+    )
     floor: tuple[FloorSpec, ...] = ()
     ceiling: tuple[CeilingSpec, ...]
     fabric: tuple[FabricSpec, ...] = ()
