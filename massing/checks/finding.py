@@ -65,6 +65,7 @@ class Reading:
     weight : the verdict when it fails: CONFLICT, or CAUTION for what is only worth a look
     touching : the two are meant to touch (a stack, a wall they stand against): contact is no news
     noted : report it although it is clear (an allowed sharing, a height that was asked for)
+    firm : the project file cannot accept it
     """
 
     check: str
@@ -76,6 +77,7 @@ class Reading:
     weight: Verdict = Verdict.CONFLICT
     touching: bool = False
     noted: bool = False
+    firm: bool = False
     source: str = ""
 
 

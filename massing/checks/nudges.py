@@ -31,6 +31,9 @@ _FOLDS = (
     ("bodies", "control access"),
     ("zone", "control access"),
     ("zone", "reach over"),
+    ("zone", "behind seat"),
+    ("zone", "before drawer"),
+    ("motion", "before drawer"),
     ("open panel", "zone"),
 )
 _BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from massing.checks import (
+    aisles,
     bodies,
     ceiling,
     clearances,
     controls,
     daylight,
+    drawer_floor,
     floor,
     hung,
     leaves,
@@ -20,10 +22,13 @@ from massing.checks import (
     panels,
     passage,
     reach,
+    seats,
     sharing,
+    shut_in,
     stacking,
     standing,
     together,
+    vents,
     walls,
     working_space,
 )
@@ -51,6 +56,8 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     hung.read,
     panels.read,
     clearances.read,
+    vents.read,
+    shut_in.read,
     stacking.read,
     stacking.read_loads,
     sharing.read,
@@ -60,6 +67,9 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     reach.read_controls,
     daylight.read_water,
     working_space.read,
+    aisles.read,
+    seats.read,
+    drawer_floor.read,
     passage.read,
     passage.read_escape,
 )

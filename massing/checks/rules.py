@@ -159,11 +159,86 @@ RULES = {
             "common practice, no source: 1650, or 200 over the user's shoulder where that is lower",
         ),
         Rule(
+            "breadth",
+            567.0,
+            "mm",
+            "breadth of a person, over both shoulders",
+            "published: ANSUR II, the 95th percentile man; the user's own where they say who",
+        ),
+        Rule(
+            "zone_lost",
+            10.0,
+            "%",
+            "share of a zone's depth that walls may take before a person is cramped in it",
+            "common practice, no source: what is drawn 1000 deep still works at 900",
+        ),
+        Rule(
             "water",
             300.0,
             "mm",
             "distance between electrical fittings and what holds water",
             "common practice, no source",
+        ),
+        Rule(
+            "aisle",
+            1200.0,
+            "mm",
+            "clear width between work fronts that face each other",
+            "common practice; a US kitchen guideline asks 48 in (1219) for more than one cook "
+            "(seen second-hand)",
+        ),
+        Rule(
+            "aisle_least",
+            1050.0,
+            "mm",
+            "the least clear width between work fronts that face each other",
+            "common practice; a US kitchen guideline asks 42 in (1067) for one cook "
+            "(seen second-hand)",
+        ),
+        Rule(
+            "seat",
+            600.0,
+            "mm",
+            "depth behind the edge of what one sits at",
+            "common practice, no source: to pull the chair out and sit down",
+        ),
+        Rule(
+            "seat_passing",
+            900.0,
+            "mm",
+            "that depth where someone passes or works behind",
+            "common practice; a US kitchen guideline asks 36 in (914) to edge past a seat "
+            "(seen second-hand)",
+        ),
+        Rule(
+            "drawer",
+            600.0,
+            "mm",
+            "floor for a person before a drawer pulled right out",
+            "common practice: full travel and a person's 600; a US housing manual of 1973 asks "
+            "36 in (914) before a chest of drawers (seen second-hand)",
+        ),
+        Rule(
+            "vent",
+            300.0,
+            "mm",
+            "air kept free before a vent, a flue or a gas face",
+            "common practice, no source",
+        ),
+        Rule(
+            "shut_in",
+            150.0,
+            "mm",
+            "a side with something nearer than this to it is taken as closed off",
+            "this tool's own habit",
+        ),
+        Rule(
+            "air_opening",
+            645.0,
+            "cm2",
+            "open area round a thing that takes its air from the room",
+            "common practice: never in a sealed cupboard; US codes ask 100 sq in (645 cm2) of a "
+            "dryer's cupboard (from memory)",
         ),
     )
 }
@@ -194,6 +269,16 @@ class Rules:
     shoulder: float = RULES["shoulder"].default
     top_control: float = RULES["top_control"].default
     water: float = RULES["water"].default
+    breadth: float = RULES["breadth"].default
+    zone_lost: float = RULES["zone_lost"].default
+    aisle: float = RULES["aisle"].default
+    aisle_least: float = RULES["aisle_least"].default
+    seat: float = RULES["seat"].default
+    seat_passing: float = RULES["seat_passing"].default
+    drawer: float = RULES["drawer"].default
+    vent: float = RULES["vent"].default
+    shut_in: float = RULES["shut_in"].default
+    air_opening: float = RULES["air_opening"].default
     stature: float | None = None
     postures: Mapping[str, float] = field(default_factory=dict)
 
@@ -232,6 +317,9 @@ def rules_of(project: Project) -> Rules:
         found["shoulder"] = shoulder_height(stature)
         found["top_control"] = min(RULES["top_control"].default, found["shoulder"] + 200.0)
         found["top_shelf"] = min(RULES["top_shelf"].default, grip_reach(stature))
+    people = project.people
+    if people.who is not None and people.percentile is not None:
+        found["breadth"] = body_size("shoulder", people.who, people.percentile)
     found.update(_written(project.rules))
     own = {
         name: float(size)

@@ -81,7 +81,7 @@ def _accepting(layout: Layout) -> Callable[[Reading], Reading]:
 
     def softened(reading: Reading) -> Reading:
         names = set(reading.items)
-        for name in reading.items:
+        for name in () if reading.firm else reading.items:
             if names & set(accepted.get(name, ())) or reading.check in accepted.get(name, ()):
                 told = _accepted(reading.detail)
                 return replace(reading, weight=Verdict.CAUTION, detail=told)

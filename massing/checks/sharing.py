@@ -14,7 +14,7 @@ from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Zone
 
-__all__ = ["CHECK", "read"]
+__all__ = ["CHECK", "at_once", "read"]
 
 CHECK = "shared floor"
 SOURCE = "common practice, no source: people's zones may overlap unless both are used at once"
@@ -43,19 +43,19 @@ def _shared(context: Context, one: Zone, other: Zone) -> Reading | None:
     gap = polygon_gap(one.polygon, other.polygon).gap
     if float(gap[0]) >= -TOUCH:
         return None
-    at_once = _at_once(context.layout, one.item, other.item)
+    both = at_once(context.layout, one.item, other.item)
     return Reading(
         check=CHECK,
         items=(one.item, other.item),
-        gap=gap if at_once else np.zeros(context.layout.worlds),
-        detail=lambda: _detail(one, other, at_once=at_once),
+        gap=gap if both else np.zeros(context.layout.worlds),
+        detail=lambda: _detail(one, other, at_once=both),
         weight=Verdict.CONFLICT,
         noted=True,
         source=SOURCE,
     )
 
 
-def _at_once(layout: Layout, one: str, other: str) -> bool:
+def at_once(layout: Layout, one: str, other: str) -> bool:
     """Whether the project says these two are used together."""
     for group in layout.together:
         uses = {use.removesuffix(" in use") for use in group}

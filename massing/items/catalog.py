@@ -27,6 +27,7 @@ _BASIS_OF = {
     "controls": "control ",
     "weight": "weight",
     "stack": "carries",
+    "vents": "vent ",
 }
 """How the basis of each field begins; a field changed by an heir leaves its old basis behind."""
 

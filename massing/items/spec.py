@@ -235,7 +235,9 @@ class ItemSpec(Spec):
     ``name`` may be left out in a project file, where the item's key is its name. ``stretch``
     says that the parts were drawn for another size and are to fill the body. ``kin`` is filled in
     when the item is resolved: what it is like, nearest first. ``wet`` is what holds or runs
-    water; ``electrical`` a board, socket or switch that keeps away from it.
+    water; ``electrical`` a board, socket or switch that keeps away from it. ``vents`` names the
+    faces it vents by, or that gas or a flue comes to: nothing ever stands before them.
+    ``breathes`` is what takes its air from the room, and is never shut in.
     """
 
     name: Name = ""
@@ -258,6 +260,8 @@ class ItemSpec(Spec):
     passable: Flag = False
     wet: Flag = False
     electrical: Flag = False
+    vents: tuple[Literal["front", "back", "left", "right", "top", "under"], ...] = ()
+    breathes: Flag = False
     cautions: tuple[str, ...] = ()
     basis: dict[str, str] = Field(default_factory=dict)
     kin: tuple[Name, ...] = ()

@@ -11,7 +11,7 @@ from massing.items.spec import GapsSpec, ZoneSpec
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["build_gaps", "build_zones"]
+__all__ = ["SIDES", "build_gaps", "build_zones"]
 
 SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
 

@@ -55,6 +55,11 @@ class RuleSpec(Spec):
         than 10 kg is lifted
     top_control : height above which a control is hard to work
     water : distance between electrical fittings and what holds water
+    aisle, aisle_least : clear width between facing work fronts, and the least of it
+    seat, seat_passing : depth behind a seat, and where someone passes behind it
+    drawer : floor before a drawer pulled right out; vent : air before a vent, flue or gas face
+    shut_in : a side with something nearer than this is closed off; air_opening : open area, cm2,
+        round a thing that takes its air from the room
     """
 
     headroom: PositiveLength | None = None
@@ -85,6 +90,14 @@ class RuleSpec(Spec):
     shoulder: PositiveLength | None = None
     top_control: PositiveLength | None = None
     water: PositiveLength | None = None
+    aisle: PositiveLength | None = None
+    aisle_least: PositiveLength | None = None
+    seat: PositiveLength | None = None
+    seat_passing: PositiveLength | None = None
+    drawer: PositiveLength | None = None
+    vent: PositiveLength | None = None
+    shut_in: PositiveLength | None = None
+    air_opening: Number | None = None
 
     @field_validator("support", "door_angle")
     @classmethod

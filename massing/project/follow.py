@@ -19,6 +19,8 @@ from massing.room.shape import Room
 __all__ = ["CHECK_NAMES", "check_names", "known_names"]
 
 CHECK_NAMES = (
+    "before drawer",
+    "behind seat",
     "bodies",
     "ceiling",
     "clearance",
@@ -42,14 +44,17 @@ CHECK_NAMES = (
     "passage",
     "reach over",
     "shared floor",
+    "shut in",
     "stack",
     "step by door",
     "support",
     "under hung",
+    "vent",
     "walls",
     "water and electricity",
     "window",
     "window leaf",
+    "work aisle",
     "working space",
     "zone",
 )

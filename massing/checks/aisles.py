@@ -1,0 +1,185 @@
+"""Is there room between two work fronts that face each other: a layout in, clear widths out.
+
+A front is a side of a thing at which someone stands to work: of a kitchen, laundry, workshop or
+work place, or of the project's own making. What one worker needs is each thing's own zone to say;
+an aisle adds the one behind. So a width under the least is a conflict where the project's
+``together`` says both are used at once, and worth a second look where they are not: as with zones
+that share floor, one person is on one side at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from massing.checks.ahead import Face, Thing, pushes_out, things_in, zone_face, zone_sides
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.hung import LOW
+from massing.checks.sharing import at_once
+from massing.checks.words import mm, place
+from massing.geometry.outline import outline_of
+from massing.geometry.solids import Floats
+from massing.geometry.tolerance import TOUCH
+from massing.scheme.layout import Placed
+
+__all__ = ["CHECK", "read"]
+
+CHECK = "work aisle"
+_WORK = frozenset({"kitchen", "laundry", "workshop", "work", "own"})  # groups of the catalogue
+_OPPOSITE = (
+    -0.7
+)  # cosine; fronts that look more than half a right angle past each other do not face
+_SHARE = 0.5  # of the narrower front; with less of it opposite, two people stand side by side
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Front:
+    """A side where someone stands to work; level : (worlds,) of the floor before it."""
+
+    item: Placed
+    face: Face
+    level: Floats
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the clear width between every two facing work fronts, where it is short."""
+    fronts = list(_fronts(context))
+    if len(fronts) < 2:
+        return
+    for i, j in _facing(fronts, max(context.rules.aisle, context.rules.aisle_least)):
+        one, other = fronts[i], fronts[j]
+        if not context.wanted(one.item.name, other.item.name):
+            continue
+        width = _width(context, one, other)
+        if width is not None:
+            reading = _reading(context, one, other, width)
+            if reading is not None:
+                yield reading
+
+
+def _fronts(context: Context) -> Iterator[_Front]:
+    for item in context.layout.items:
+        if item.spec.group not in _WORK or item.spec.passable:
+            continue
+        for zone, spec, side in zone_sides(item):
+            high = float(item.low[0, 2] - zone.level[0]) >= LOW
+            if spec.kind == "person" and spec.posture == "standing" and not high:
+                yield _Front(item, zone_face(item, zone, side), zone.level)
+
+
+def _facing(fronts: list[_Front], reach: float) -> list[tuple[int, int]]:
+    """Pairs of fronts of different things that look at each other from near by, nominal world."""
+    out = np.array([front.face.out[0] for front in fronts])
+    along = np.array([front.face.along[0] for front in fronts])
+    ends = np.array([_ends(front.face) for front in fronts])
+    run = np.array([[front.face.left[0], front.face.right[0]] for front in fronts])
+    level = np.array([front.face.level[0] for front in fronts])
+    # How far ahead of each, and from where to where along it, every other one lies.
+    ahead = np.einsum("ik,jek->ije", out, ends) - level[:, None, None]
+    across = np.einsum("ik,jek->ije", along, ends)
+    common = np.minimum(across.max(axis=2), run[:, None, 1])
+    common = common - np.maximum(across.min(axis=2), run[:, None, 0])
+    wide = run[:, 1] - run[:, 0]
+    near = (ahead.max(axis=2) > TOUCH) & (ahead.min(axis=2) < 2.0 * reach)
+    enough = common >= _SHARE * np.minimum(wide[:, None], wide[None]) - TOUCH
+    met = (out @ out.T < _OPPOSITE) & near & enough
+    pairs = np.argwhere(np.triu(met & met.T, 1)).tolist()
+    return [(i, j) for i, j in pairs if fronts[i].item.name != fronts[j].item.name]
+
+
+def _ends(face: Face) -> Floats:
+    """(2, 2) plan ends of a face, nominal world."""
+    sides = np.array([face.left[0], face.right[0]])
+    return np.asarray(sides[:, None] * face.along[0] + face.level[0] * face.out[0])
+
+
+def _width(context: Context, one: _Front, other: _Front) -> Floats | None:
+    """(worlds,) clear width, square to either front, over what of it lies opposite the other.
+
+    None where it is wide enough in every world, or where something built stands across.
+    """
+    things = {thing.name: thing for thing in things_in(context.layout)}
+    deep = max(context.rules.aisle, context.rules.aisle_least)
+    found = []
+    for here, there in ((one, other), (other, one)):
+        face = _opposite(here.face, there.face)
+        if float((face.right - face.left).min()) <= 1.0:
+            return None
+        low, high = here.level + context.rules.step_over, here.level + LOW
+        air = face.air(0.0, deep, low, high)
+        free = air.free(things[there.item.name].solids)
+        for thing in things.values():
+            if (
+                thing.item is None
+                and _across(thing, face)
+                and float(air.free(thing.solids)[0]) < float(free[0])
+            ):
+                return None
+        found.append(free)
+    return np.minimum(*found)
+
+
+def _opposite(here: Face, there: Face) -> Face:
+    """The part of one front that has the other opposite."""
+    ends = (there.left, there.right)
+    points = [end[:, None] * there.along + there.level[:, None] * there.out for end in ends]
+    across = np.stack([np.einsum("wi,wi->w", here.along, point) for point in points])
+    left, right = (
+        np.maximum(here.left, across.min(axis=0)),
+        np.minimum(here.right, across.max(axis=0)),
+    )
+    return replace(here, left=left, right=right)
+
+
+def _across(thing: Thing, face: Face) -> bool:
+    """Whether a part of the building spans a whole front, as a partition does."""
+    for solid in thing.solids:
+        reach = outline_of(solid)[0] @ face.along[0]
+        if reach.min() <= face.left[0] + TOUCH and reach.max() >= face.right[0] - TOUCH:
+            return True
+    return False
+
+
+def _reading(context: Context, one: _Front, other: _Front, width: Floats) -> Reading | None:
+    rules, least = context.rules, float(width.min())
+    if least >= max(rules.aisle, rules.aisle_least) - TOUCH:
+        return None
+    both = at_once(context.layout, one.item.name, other.item.name)
+    close = least < rules.aisle_least - TOUCH
+    conflict = both and close
+    return Reading(
+        check=CHECK,
+        items=(one.item.name, other.item.name),
+        gap=width,
+        needs=rules.aisle_least if conflict else rules.aisle,
+        detail=_later(context, one, other, float(width[0]), both=both),
+        weight=Verdict.CONFLICT if conflict else Verdict.CAUTION,
+        source=rules.source("aisle_least" if close else "aisle"),
+    )
+
+
+def _later(
+    context: Context, one: _Front, other: _Front, width: float, *, both: bool
+) -> Callable[[], Detail]:
+    rules = context.rules
+
+    def told() -> Detail:
+        says = f"{mm(width)} between the fronts of {one.item.name} and {other.item.name}; "
+        if width < rules.aisle_least - TOUCH:
+            says += f"{mm(rules.aisle_least)} is the least"
+            says += (
+                ", and both are in use at once" if both else ", fine while one is used at a time"
+            )
+        else:
+            says += f"{mm(rules.aisle)} asked for where two people work"
+        face = _opposite(one.face, other.face)
+        across, ahead = (face.left[0] + face.right[0]) / 2.0, face.level[0] + width / 2.0
+        x, y = across * face.along[0] + ahead * face.out[0]
+        need = rules.aisle_least if width < rules.aisle_least - TOUCH else rules.aisle
+        pushes = pushes_out(one.item, other.item, max(need - width, 0.0) * one.face.out[0])
+        return Detail(says=says, at=place(np.array([x, y, one.level[0]])), pushes=pushes)
+
+    return told

@@ -1,0 +1,115 @@
+"""Is there room behind whoever sits: a layout in, free depths behind seats out.
+
+Measured from the edge of what one sits at, square to it, for a person's width somewhere along its
+sitting zone. A chair placed as a thing of its own is moved about and asks for nothing here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from massing.checks.ahead import Air, in_the_way, pushes_out, zone_face, zone_sides
+from massing.checks.context import Context
+from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.openings import opening_way
+from massing.checks.spots import Spot, deepest, spot_air
+from massing.checks.standing import needed
+from massing.checks.words import mm, place
+from massing.geometry.outline import outline_of
+from massing.geometry.plan import polygon_gap
+from massing.geometry.solids import Floats
+from massing.geometry.tolerance import TOUCH
+from massing.scheme.layout import Placed, Zone
+
+__all__ = ["CHECK", "read"]
+
+CHECK = "behind seat"
+
+
+def read(context: Context) -> Iterator[Reading]:
+    """Readings of the depth behind each seat where it is short.
+
+    Too little to sit down is a conflict; too little for someone to pass, where somebody else
+    works or goes in and out behind the seat, is a caution.
+    """
+    for item in context.layout.items:
+        if item.spec.passable:
+            continue
+        for zone, spec, side in zone_sides(item):
+            if spec.kind == "person" and spec.posture == "sitting":
+                yield from _behind(context, item, zone, side)
+
+
+def _behind(context: Context, item: Placed, zone: Zone, side: str) -> Iterator[Reading]:
+    rules = context.rules
+    most = max(rules.seat, rules.seat_passing)
+    heights = (zone.level + rules.step_over, zone.level + needed(context, zone))
+    if float((heights[1] - heights[0]).min()) <= 1.0:
+        return
+    face = zone_face(item, zone, side)
+    air = spot_air(face, 0.0, np.full(len(face.level), most), heights)
+    spot = deepest(context.layout, item, air, in_the_way(context, item))
+    if spot is None or float(spot.depth.min()) >= most - TOUCH:
+        return
+    passers: tuple[str, ...] = ()
+    need = rules.seat
+    if float(spot.depth.min()) >= need - TOUCH:
+        passers, need = _passers(context, item, air), rules.seat_passing
+        if not passers or float(spot.depth.min()) >= need - TOUCH:
+            return
+    yield Reading(
+        check=CHECK,
+        items=(item.name, *(thing.name for thing in spot.things[:1])),
+        gap=spot.depth,
+        needs=need,
+        detail=_later(item, air, spot, need, passers),
+        weight=Verdict.CAUTION if passers else Verdict.CONFLICT,
+        source=rules.source("seat_passing" if passers else "seat"),
+    )
+
+
+def _passers(context: Context, item: Placed, air: Air) -> tuple[str, ...]:
+    """Whose floor lies behind the seat: other things' people, and the room's doors."""
+    layout = context.layout
+    ring = outline_of(air.solid)
+    stack = layout.bottom_of(item.name)
+    floors = [
+        (zone.item, zone.polygon)
+        for other in layout.items
+        if layout.bottom_of(other.name) != stack and not other.spec.passable
+        for zone in other.zones
+        if zone.kind == "person" and zone.posture != "none"
+    ]
+    for opening in layout.room.openings:
+        if opening.kind == "door":
+            (way,) = opening_way(layout.room, opening, context.rules.doorway).solids
+            floors.append((opening.name, outline_of(way)))
+    return tuple(dict.fromkeys(name for name, other in floors if _share(ring, other)))
+
+
+def _share(one: Floats, other: Floats) -> bool:
+    """Whether two plan rings share floor in the nominal world."""
+    apart = np.maximum(
+        one[0].min(axis=0) - other[0].max(axis=0), other[0].min(axis=0) - one[0].max(axis=0)
+    )
+    return float(apart.max()) <= 0.0 and float(polygon_gap(one[:1], other[:1]).gap[0]) < -TOUCH
+
+
+def _later(
+    item: Placed, air: Air, spot: Spot, need: float, passers: tuple[str, ...]
+) -> Callable[[], Detail]:
+    free = float(spot.depth[0])
+
+    def told() -> Detail:
+        why = f"where people use {' and '.join(passers)}" if passers else "to sit down"
+        says = f"{mm(free)} behind the edge of {item.name} where one sits"
+        if spot.things:
+            says += f", before {' and '.join(thing.words for thing in spot.things)}"
+        says += f"; {mm(need)} asked for {why}"
+        other = spot.things[0].item if spot.things else None
+        pushes = pushes_out(item, other, max(need - free, 0.0) * air.way[0, :2])
+        return Detail(says=says, at=place(air.solid.corners[0].mean(axis=0)), pushes=pushes)
+
+    return told
