@@ -14,12 +14,13 @@ from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
-from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import gap_under, stepped_gap
+from massing.geometry.tolerance import EXACT, TOUCH
+from massing.geometry.vertical import clear_under, gap_under, stepped_gap
 from massing.room.shape import CeilingPiece, Room
+from massing.scheme.extents import extents_of
 from massing.scheme.layout import Placed
 
-__all__ = ["CHECK", "read", "volume_above"]
+__all__ = ["CHECK", "ceiling_gap", "read", "volume_above"]
 
 CHECK = "ceiling"
 SOURCE = "geometry: measured straight up, as a tape reads"
@@ -27,8 +28,14 @@ SOURCE = "geometry: measured straight up, as a tape reads"
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body that comes near the ceiling."""
-    for item in context.items:
-        gap = _gap(context.layout.room, item)
+    layout = context.layout
+    room, parts = layout.room, extents_of(layout)
+    sure = np.stack([clear_under(parts.low, parts.high, piece.planes) for piece in room.ceilings])
+    for number, item in enumerate(layout.items):
+        below = sure[:, parts.parts(number)]
+        if not context.wanted(item.name) or float(below.min()) > context.reach + EXACT:
+            continue
+        gap = _gap(room, item, below)
         if float(gap.min()) <= context.reach:
             yield Reading(
                 check=CHECK,
@@ -40,13 +47,21 @@ def read(context: Context) -> Iterator[Reading]:
             )
 
 
-def _gap(room: Room, item: Placed) -> Floats:
-    return np.asarray(
-        np.min(
-            [ceiling_gap(part.solid, piece) for part in item.parts for piece in room.ceilings],
-            axis=0,
-        )
-    )
+def _gap(room: Room, item: Placed, below: Floats) -> Floats:
+    """(worlds,) least gap of an item's parts to the ceiling.
+
+    below : (pieces, parts) what each certainly keeps from each piece, mm; where that is above zero
+        it holds for the gap itself, so what cannot be the nearest is left out
+    """
+    least: Floats | None = None
+    for number in np.argsort(below, axis=None, kind="stable").tolist():
+        piece, part = divmod(number, below.shape[1])
+        if least is not None and float(below[piece, part]) > max(float(least.max()), 0.0) + EXACT:
+            break
+        gap = ceiling_gap(item.parts[part].solid, room.ceilings[piece])
+        least = gap if least is None else np.minimum(least, gap)
+    assert least is not None  # noqa: S101
+    return least
 
 
 def ceiling_gap(solid: Convex, piece: CeilingPiece) -> Floats:

@@ -8,14 +8,17 @@ import numpy as np
 
 from massing.checks.bodies import body_group
 from massing.checks.ceiling import ceiling_gap
-from massing.checks.context import Context, Group, meetings
+from massing.checks.context import Context, Group, near_pairs
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import mm, place
 from massing.geometry.gaps import directed_depth
 from massing.geometry.outline import outline_of
+from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
+from massing.geometry.vertical import apart_in_plan, clear_under
 from massing.room.shape import Room
+from massing.scheme.extents import bounds_by_world
 from massing.scheme.layout import Gap, Placed
 
 __all__ = ["CHECK", "read", "way_out"]
@@ -32,22 +35,29 @@ def read(context: Context) -> Iterator[Reading]:
     item stands on, or what stands on it, is not in its air: a stack is judged as a stack.
     """
     layout = context.layout
-    bodies = [body_group(item) for item in layout.items]
-    fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
-    for item in layout.items:
-        for gap in item.gaps:
-            if float(gap.depth[0]) <= TOUCH:
-                continue
-            way = way_out(item, gap)
-            air = Group(item.name, (gap.solid,))
-            for meeting in meetings([*bodies, *fabric], [air], 0.0):
-                other = meeting.first
-                if not context.wanted(item.name, other.name) or _stacked(context, item, other.name):
-                    continue
-                depth = _intrusion(gap.solid, other.solids, way)
-                yield from _reading(context, item, gap, other.name, depth, way)
-            if context.wanted(item.name):
-                yield from _shell(context, item, gap, way)
+    others = [body_group(item) for item in layout.items]
+    others += [Group(f.name, f.parts) for f in layout.room.fabric]
+    held = [(item, gap) for item in layout.items for gap in item.gaps if _asks(gap)]
+    airs = [Group(item.name, (gap.solid,)) for item, gap in held]
+
+    def met(other: int, air: int) -> bool:
+        item, name = held[air][0], others[other].name
+        return context.wanted(item.name, name) and not _stacked(context, item, name)
+
+    found: dict[int, list[Group]] = {}
+    for other, air in near_pairs(others, airs, 0.0, met):
+        found.setdefault(air, []).append(others[other])
+    for number, (item, gap) in enumerate(held):
+        way = way_out(item, gap)
+        for group in found.get(number, ()):
+            depth = _intrusion(gap.solid, group.solids, way)
+            yield from _reading(context, item, gap, group.name, depth, way)
+        if context.wanted(item.name):
+            yield from _shell(context, item, gap, way)
+
+
+def _asks(gap: Gap) -> bool:
+    return float(gap.depth[0]) > TOUCH
 
 
 def way_out(item: Placed, gap: Gap) -> Floats:
@@ -69,13 +79,23 @@ def way_out(item: Placed, gap: Gap) -> Floats:
 def _stacked(context: Context, item: Placed, other: str) -> bool:
     if other in {item.name, item.footing}:
         return True
-    return any(x.name == other and x.footing == item.name for x in context.layout.items)
+    above = context.layout.found(other)
+    return above is not None and above.footing == item.name
 
 
 def _intrusion(air: Convex, others: tuple[Convex, ...], way: Floats) -> Floats:
     """(worlds,) how far something reaches into the air, measured square to the item's side."""
-    deep = [directed_depth(air, other, -way) for other in others]
-    return np.asarray(np.max(deep, axis=0))
+    near = [other for other in others if _may_meet(air, other)]
+    if not near:
+        return np.zeros(max(air.worlds, len(way)))
+    return np.asarray(np.max([directed_depth(air, other, -way) for other in near], axis=0))
+
+
+def _may_meet(one: Convex, other: Convex) -> bool:
+    """Whether the bounds of two solids share room in some world; apart, neither is in the other."""
+    low, high = one.corners.min(axis=1), one.corners.max(axis=1)
+    under, over = other.corners.min(axis=1), other.corners.max(axis=1)
+    return bool(((low < over) & (under < high)).all(axis=1).any())
 
 
 def _reading(
@@ -116,6 +136,9 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
     """Walls beside the item, and the ceiling over it."""
     room = context.layout.room
     if gap.side == "top":
+        low, high = bounds_by_world([gap.solid], room.worlds)
+        if min(float(clear_under(low, high, p.planes)[0]) for p in room.ceilings) > _MARGIN + TOUCH:
+            return
         over = np.min([ceiling_gap(gap.solid, piece) for piece in room.ceilings], axis=0)
         asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
         if float(over.min()) <= _MARGIN:
@@ -130,10 +153,10 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
 
 def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, Floats]]:
     """Walls the air reaches behind, and how far, measured along the side's own direction."""
-    from massing.geometry.plan import polygon_gap
-
     ring = outline_of(air)
     for piece in room.outside:
+        if apart_in_plan(ring, piece.polygon):
+            continue
         if float(polygon_gap(ring, piece.polygon).gap.min()) >= -TOUCH:
             continue
         for number in piece.walls:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.checks.rules import Rules
-from massing.geometry.gaps import Gaps, candidate_pairs_between, signed_gaps
+from massing.geometry.candidates import bounds, candidate_pairs_between
+from massing.geometry.gaps import Gaps, signed_gaps
 from massing.geometry.solids import Convex, Floats, Ints
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.scheme.layout import Layout, Placed
 
-__all__ = ["Context", "Group", "Meeting", "meetings"]
+__all__ = ["Context", "Group", "Meeting", "meetings", "near_pairs"]
 
 
+_SQUARE = 1 << 15  # pairs of parts; up to so many it is quicker to look at each than to sort
 _COMPILED_FROM = 400  # worlds; below it loading the compiled kernel costs more than it saves
 
 
@@ -58,6 +63,7 @@ class Meeting:
     """Two groups that come near: the least gap of their parts in every world.
 
     gap : (worlds,) mm; normal : (3,) from first to second and at : (3,) in the nominal world
+    numbers : their places in the lists asked about
     """
 
     first: Group
@@ -65,30 +71,91 @@ class Meeting:
     gap: Floats
     normal: Floats
     at: Floats
+    numbers: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Parts:
+    """The parts of some groups one after the other: whose each is, and its bounds (parts, 3)."""
+
+    solids: list[Convex]
+    owner: Ints
+    low: Floats
+    high: Floats
+
+
+@lru_cache(maxsize=6)
+def _parts(groups: tuple[Group, ...]) -> _Parts:
+    solids = [solid for group in groups for solid in group.solids]
+    owners = [number for number, group in enumerate(groups) for _ in group.solids]
+    return _Parts(solids, np.array(owners, dtype=np.int64), *bounds(solids))
 
 
 def meetings(
-    firsts: list[Group], seconds: list[Group], reach: float, *, same: bool = False
+    firsts: list[Group],
+    seconds: list[Group],
+    reach: float,
+    *,
+    same: bool = False,
+    wanted: Callable[[int, int], bool] | None = None,
 ) -> Iterator[Meeting]:
     """Every pair of groups whose parts come within reach, first by first.
 
+    With no reach at all it is those whose bounds overlap by more than a touch: what only touches
+    is no news to such a question.
     same : both lists are one and the same, so each pair is looked at once and none with itself
+    wanted : whether two groups, by their numbers, are to be measured at all
     """
-    a, owner_a = _flat(firsts)
-    b, owner_b = _flat(seconds)
-    if not a or not b:
+    a, b = _parts(tuple(firsts)), _parts(tuple(seconds))
+    if not a.solids or not b.solids:
         return
-    pairs = candidate_pairs_between(a, b, reach)
-    first, second = owner_a[pairs[:, 0]], owner_b[pairs[:, 1]]
+    pairs = _near(a, b, reach)
+    first, second = a.owner[pairs[:, 0]], b.owner[pairs[:, 1]]
     keep = first < second if same else np.ones(len(pairs), dtype=bool)
+    if wanted is not None:
+        asked = zip(first.tolist(), second.tolist(), strict=True)
+        keep &= np.fromiter((wanted(i, j) for i, j in asked), dtype=bool, count=len(pairs))
     if not keep.any():
         return
+    if reach <= 0.0:
+        keep &= _some_overlap(a, b, pairs, first * len(seconds) + second)
+        if not keep.any():
+            return
     pairs, first, second = pairs[keep], first[keep], second[keep]
-    gaps = _measured([*a, *b], pairs + np.array([0, len(a)]))
+    gaps = _measured([*a.solids, *b.solids], pairs + np.array([0, len(a.solids)]))
     keys = first * (len(seconds) + 1) + second
-    for key in np.unique(keys):
-        rows = np.flatnonzero(keys == key)
-        yield _met(firsts[first[rows[0]]], seconds[second[rows[0]]], gaps, rows)
+    order = np.argsort(keys, kind="stable")
+    starts = np.flatnonzero(np.diff(keys[order], prepend=-1))
+    for rows in np.split(order, starts[1:]):
+        i, j = int(first[rows[0]]), int(second[rows[0]])
+        yield _met((firsts[i], seconds[j]), gaps, rows, (i, j))
+
+
+def _some_overlap(a: _Parts, b: _Parts, pairs: Ints, groups: Ints) -> NDArray[np.bool_]:
+    """Which pairs of parts are of two groups that have parts whose bounds overlap by a touch."""
+    i, j = pairs[:, 0], pairs[:, 1]
+    apart = np.maximum(a.low[i] - b.high[j], b.low[j] - a.high[i]).max(axis=1)
+    return np.isin(groups, groups[apart < -TOUCH])
+
+
+def near_pairs(
+    firsts: list[Group], seconds: list[Group], reach: float, wanted: Callable[[int, int], bool]
+) -> list[tuple[int, int]]:
+    """Numbers of the groups whose bounds come within reach, by the second and then the first."""
+    a, b = _parts(tuple(firsts)), _parts(tuple(seconds))
+    pairs = _near(a, b, reach)
+    found = zip(b.owner[pairs[:, 1]].tolist(), a.owner[pairs[:, 0]].tolist(), strict=True)
+    return [(first, second) for second, first in sorted(set(found)) if wanted(first, second)]
+
+
+def _near(a: _Parts, b: _Parts, reach: float) -> Ints:
+    """(m, 2) numbers of parts whose bounds come within reach, in order."""
+    if len(a.solids) * len(b.solids) > _SQUARE:
+        return candidate_pairs_between(a.solids, b.solids, reach)
+    apart = np.maximum(a.low[:, None] - b.high[None], b.low[None] - a.high[:, None])
+    apart = np.maximum(apart, 0.0)
+    far = reach + EXACT
+    return np.argwhere((apart * apart).sum(axis=2) <= far * far)
 
 
 def _measured(solids: list[Convex], pairs: Ints) -> Gaps:
@@ -100,13 +167,8 @@ def _measured(solids: list[Convex], pairs: Ints) -> Gaps:
     return signed_gaps_compiled(solids, pairs)
 
 
-def _flat(groups: list[Group]) -> tuple[list[Convex], Ints]:
-    solids = [solid for group in groups for solid in group.solids]
-    owners = [number for number, group in enumerate(groups) for _ in group.solids]
-    return solids, np.array(owners, dtype=np.int64)
-
-
-def _met(first: Group, second: Group, gaps: Gaps, rows: Ints) -> Meeting:
+def _met(groups: tuple[Group, Group], gaps: Gaps, rows: Ints, numbers: tuple[int, int]) -> Meeting:
     part = gaps.gap[:, rows]
     tightest = rows[int(np.argmin(part[0]))]
-    return Meeting(first, second, part.min(axis=1), gaps.normal[0, tightest], gaps.at[0, tightest])
+    normal, at = gaps.normal[0, tightest], gaps.at[0, tightest]
+    return Meeting(*groups, part.min(axis=1), normal, at, numbers)

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from massing.checks.alike import alike, item_arrays, near_box, opening_arrays, room_arrays
 from massing.checks.bodies import body_group
 from massing.checks.context import Context, meetings
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.openings import opening_way
-from massing.checks.strip import Band, free_runs, stretches, wall_strip
+from massing.checks.strip import Band, Stretch, Strip, free_runs, stretches, wall_strip
+from massing.checks.strip_bounds import block_bounds, surely_within
 from massing.checks.words import mm, place
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
@@ -163,7 +165,7 @@ def read_escape_windows(context: Context) -> Iterator[Reading]:
     for opening in layout.room.openings:
         if not opening.escape:
             continue
-        ways = [_way_out(layout, opening, world) for world in range(layout.worlds)]
+        ways = _ways_out(layout, opening)
         yield Reading(
             check=ESCAPE,
             items=(opening.name,),
@@ -174,19 +176,59 @@ def read_escape_windows(context: Context) -> Iterator[Reading]:
         )
 
 
-def _way_out(layout: Layout, opening: Opening, world: int) -> _Way:
-    """A sliding window opens by half its width; others are taken to open to their whole size."""
+def _ways_out(layout: Layout, opening: Opening) -> list[_Way]:
+    """The opening one gets out by in every world."""
     wall = layout.room.wall(opening.wall)
-    width, height = _at(opening.width, world), _at(opening.height, world)
-    strip = wall_strip(wall, _at(opening.left, world), width, world)
+    own = alike(layout.worlds, (*opening_arrays(opening, wall), *room_arrays(layout.room)))
+    boxes, plain = [], {}
+    for world in np.unique(own).tolist():
+        strip, band = _before_window(layout, opening, world)
+        boxes.append(block_bounds(strip, band))
+        floor = _best_run(surely_within(layout, frozenset(), strip, band, world), strip.width)[0]
+        way = _sized(opening, floor, (), band.low, world)
+        # Where as much as this is free, what is asked of the opening itself decides.
+        if floor >= _FLOOR and floor - _FLOOR >= way.spare:
+            plain[world] = way
+    if len(plain) == len(boxes):
+        return [plain[int(world)] for world in own]
+    low, high = np.min([b[0] for b in boxes], axis=0), np.max([b[1] for b in boxes], axis=0)
+    near = near_box(layout, low, high)
+    arrays = (*opening_arrays(opening, wall), *room_arrays(near.room), *item_arrays(near.items))
+    same = alike(layout.worlds, arrays)
+    found = {int(w): _way_out(near, opening, int(w)) for w in np.unique(same)}
+    return [found[int(world)] for world in same]
+
+
+def _before_window(layout: Layout, opening: Opening, world: int) -> tuple[Strip, Band]:
+    """The strip of floor before an opening, and the air over it up to its head."""
+    wall = layout.room.wall(opening.wall)
+    strip = wall_strip(wall, _at(opening.left, world), _at(opening.width, world), world)
     level = strip.level(layout.room, _FLOOR, world)
-    band = Band(_FLOOR, level, _at(opening.sill, world) + height)
+    return strip, Band(_FLOOR, level, _at(opening.sill, world) + _at(opening.height, world))
+
+
+def _way_out(layout: Layout, opening: Opening, world: int) -> _Way:
+    strip, band = _before_window(layout, opening, world)
     taken = list(stretches(layout, frozenset(), strip, band, world))
+    floor, names = _best_run(taken, strip.width)
+    return _sized(opening, floor, names, band.low, world)
+
+
+def _best_run(taken: list[Stretch], width: float) -> tuple[float, tuple[str, ...]]:
+    """The longest free floor that reaches the opening far enough, and what ends it."""
     meets = min(_LEAST, width)
     floor, names = 0.0, tuple(dict.fromkeys(n for n, a, b in taken if a < width and b > 0))
-    for left, right, before, after in free_runs(taken, strip.width):
+    for left, right, before, after in free_runs(taken, width):
         if min(right, width) - max(left, 0.0) >= meets - TOUCH and right - left > floor:
             floor, names = right - left, tuple(dict.fromkeys(n for n in (before, after) if n))
+    return floor, names
+
+
+def _sized(
+    opening: Opening, floor: float, names: tuple[str, ...], level: float, world: int
+) -> _Way:
+    """A sliding window opens by half its width; others are taken to open to their whole size."""
+    width, height = _at(opening.width, world), _at(opening.height, world)
     opens = width / 2.0 if opening.motion == "sliding" else width
     return _Way(opens, height, _at(opening.sill, world) - level, floor, names)
 

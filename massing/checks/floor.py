@@ -14,12 +14,13 @@ from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.solids import Convex, Floats
-from massing.geometry.tolerance import TOUCH
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.geometry.vertical import gap_below, stepped_gap
 from massing.room.shape import FloorPiece, Room
-from massing.scheme.layout import Placed
+from massing.scheme.extents import extents_of
+from massing.scheme.layout import Layout, Placed
 
-__all__ = ["CHECK", "SUPPORT", "read", "read_support", "rests"]
+__all__ = ["CHECK", "SUPPORT", "floor_gap", "read", "read_support", "rests", "surely_above"]
 
 CHECK = "floor"
 SUPPORT = "support"
@@ -28,15 +29,48 @@ SOURCE = "geometry: measured straight down"
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body against each floor level under it."""
-    for item in context.items:
-        for floor in context.layout.room.floors:
-            gap = np.min([floor_gap(part.solid, floor) for part in item.parts], axis=0)
+    layout = context.layout
+    floors = layout.room.floors
+    sure = [surely_above(layout, floor) for floor in floors]
+    parts = extents_of(layout)
+    for number, item in enumerate(layout.items):
+        if not context.wanted(item.name):
+            continue
+        own = parts.parts(number)
+        standing = item.footing == "floor"
+        for floor, above in zip(floors, sure, strict=True):
+            if float(above[own].min()) >= (-TOUCH if standing else context.reach + EXACT):
+                continue
+            gap = _least_gap(item, floor, above[own])
             if float(gap.min()) < -TOUCH or (
-                abs(float(gap[0])) > TOUCH
-                and float(gap.min()) <= context.reach
-                and item.footing != "floor"
+                abs(float(gap[0])) > TOUCH and float(gap.min()) <= context.reach and not standing
             ):
                 yield _reading(item, floor, gap)
+
+
+def surely_above(layout: Layout, floor: FloorPiece) -> Floats:
+    """(parts,) what every part of a body certainly keeps from a level of the floor, mm.
+
+    Never more than ``floor_gap`` in any world: over the level a gap is straight down, and beside it
+    no less than the plan distance, or than the height where that is above.
+    """
+    parts = extents_of(layout)
+    down = (parts.low[:, :, 2] - floor.level[:, None]).min(axis=0)
+    under, over = floor.polygon.min(axis=(0, 1)), floor.polygon.max(axis=(0, 1))
+    beside = np.maximum(parts.least[:, :2] - over, under - parts.most[:, :2]).max(axis=1)
+    return np.asarray(np.maximum(down, np.where(beside > EXACT, beside - EXACT, -np.inf)))
+
+
+def _least_gap(item: Placed, floor: FloorPiece, above: Floats) -> Floats:
+    """(worlds,) least gap of an item's parts to a level, those that cannot be nearest left out."""
+    least: Floats | None = None
+    for number in np.argsort(above, kind="stable").tolist():
+        if least is not None and float(above[number]) > float(least.max()):
+            break
+        gap = floor_gap(item.parts[number].solid, floor)
+        least = gap if least is None else np.minimum(least, gap)
+    assert least is not None  # noqa: S101
+    return least
 
 
 def floor_gap(solid: Convex, floor: FloorPiece) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from massing.geometry.polygons import Ring, area, split
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Room
+from massing.scheme.extents import extents_of
 from massing.scheme.layout import Layout, Leaf
 
 __all__ = ["CHECK", "Obstacle", "leaf_sweep", "obstacles", "opens_to", "read"]
@@ -181,11 +182,22 @@ def _reach(leaf: Leaf, rings: tuple[Floats, ...]) -> Floats:
 def opens_to(layout: Layout, leaf: Leaf) -> tuple[float, str]:
     """How far a leaf opens in the nominal world, radians, and what stops it ("" for nothing)."""
     best, stopped = leaf.full, ""
-    for obstacle in obstacles(layout, leaf):
+    for obstacle in obstacles(_within_reach(layout, leaf), leaf):
         reach = float(_reach(leaf, obstacle.rings)[0])
         if reach < best - 1e-9:
             best, stopped = reach, obstacle.name
     return best, stopped
+
+
+def _within_reach(layout: Layout, leaf: Leaf) -> Layout:
+    """The layout with only the items that come as near to the pin as the leaf is wide."""
+    parts = extents_of(layout)
+    far = float(leaf.width[0]) + TOUCH
+    low, high = parts.low[0, :, :2] - leaf.pin[0], parts.high[0, :, :2] - leaf.pin[0]
+    off = np.maximum(np.maximum(low, -high), 0.0)
+    near = parts.owner[(off * off).sum(axis=1) <= far * far]
+    kept = set(near.tolist())
+    return replace(layout, items=tuple(i for k, i in enumerate(layout.items) if k in kept))
 
 
 def obstacles(layout: Layout, leaf: Leaf) -> Iterator[Obstacle]:

@@ -237,13 +237,15 @@ def read_escape(context: Context) -> Iterator[Reading]:
         return
     rules, layout = context.rules, context.layout
     zones, need = _zones(layout), rules.escape
-    doors = entrances(layout, rules, need + context.reach - rules.near)
+    # A doorway narrower than a way out is to be counts as that wide: it was built so.
+    doors = entrances(layout, rules, need + TOUCH)
     if not zones or not doors:
         return
-    slack = context.reach - rules.near
+    # A disc that has more to spare than the doorway is drawn wider takes in the smaller one.
+    wide = need + context.reach - rules.near
     opened = Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop, everything_open=True))
     goals = [goals_of(opened, zone.polygon[0], need / 2.0) for zone in zones]
-    sure = surely_wide(opened, doors, goals, need + slack)
+    sure = surely_wide(opened, entrances(layout, rules, wide), goals, wide)
     plain: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
     for zone, goal, certain in zip(zones, goals, sure, strict=True):

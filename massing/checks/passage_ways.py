@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from massing.checks.entrances import Entrance
-from massing.geometry.passage import Ways, ways_from, width_to
+from massing.geometry.passage import Ways, polygons_of, ways_from, width_to
 from massing.geometry.passage_line import roomiest
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, Ints
 from massing.room.shape import Room
 from massing.scheme.floor_plan import Block
 
@@ -86,9 +87,19 @@ class Plan:
         self.room = room
         self.blocks = tuple(blocks)
         self.outline = Polygon(room.outline[0])
-        self.taken = union_all([Polygon(block.ring[0]) for block in self.blocks])
+        self.shapes = polygons_of([block.ring[0] for block in self.blocks])
+        self.taken = union_all(self.shapes)
         self.free: BaseGeometry = self.outline.difference(self.taken)
         self._ways: dict[tuple[str, bytes], Ways] = {}
+        self._things: dict[bytes, Thing] = {}
+
+    @cached_property
+    def floor(self) -> BaseGeometry:
+        """The floor less what stands on it: low ceilings and open leaves do not take it."""
+        from shapely import union_all
+
+        stands = [block.kind not in {"ceiling", "leaf"} for block in self.blocks]
+        return self.outline.difference(union_all(self.shapes[np.array(stands, dtype=bool)]))
 
     def ways(self, entrance: Entrance) -> Ways:
         """Everything reached from a door, asked again without new work."""
@@ -103,9 +114,9 @@ class Plan:
         """What each of some plan points lies on, bodies before fabric before walls."""
         return tuple(self._thing(point) for point in points)
 
-    def _thing(self, point: Floats) -> Thing:
-        worlds = self.room.worlds
-        found: tuple[int, float, Thing] | None = None
+    @cached_property
+    def _edges(self) -> tuple[list[tuple[str, str, Floats, Floats]], Floats, Floats, Ints]:
+        """What has edges: name, kind, starts and ends; all those of world 0; where each begins."""
         edges: list[tuple[str, str, Floats, Floats]] = [
             (block.name, block.kind, block.ring, np.roll(block.ring, -1, axis=1))
             for block in self.blocks
@@ -114,25 +125,34 @@ class Plan:
             if not wall.partition:
                 name = f"{wall.name} wall"
                 edges.append((name, "wall", wall.left[:, None], wall.right[:, None]))
-        for name, kind, starts, ends in edges:
-            off, edge, share = _nearest(point, starts[0], ends[0])
-            rank = _KINDS[kind] if off <= _ON else 9
-            if found is None or (rank, round(off, 3)) < found[:2]:
-                at = starts[:, edge] + share * (ends[:, edge] - starts[:, edge])
-                thing = Thing(name, kind, np.broadcast_to(at, (worlds, 2)))
-                found = (rank, round(off, 3), thing)
-        assert found is not None  # noqa: S101
-        return found[2]
+        counts = [starts.shape[1] for _, _, starts, _ in edges]
+        starts, ends = (np.concatenate([each[k][0] for each in edges]) for k in (2, 3))
+        return edges, starts, ends, np.cumsum([0, *counts[:-1]])
+
+    def _thing(self, point: Floats) -> Thing:
+        key = point.tobytes()
+        if key not in self._things:
+            self._things[key] = self._nearest_thing(point)
+        return self._things[key]
+
+    def _nearest_thing(self, point: Floats) -> Thing:
+        edges, starts, ends, first = self._edges
+        off, share = _offsets(point, starts, ends)
+        least = np.minimum.reduceat(off, first).tolist()
+        ranks = [_KINDS[edges[k][1]] if least[k] <= _ON else 9 for k in range(len(edges))]
+        best = min(range(len(edges)), key=lambda k: (ranks[k], round(least[k], 3)))
+        name, kind, ours, theirs = edges[best]
+        edge = int(np.argmin(off[first[best] : first[best] + ours.shape[1]]))
+        at = ours[:, edge] + float(share[first[best] + edge]) * (theirs[:, edge] - ours[:, edge])
+        return Thing(name, kind, np.broadcast_to(at, (self.room.worlds, 2)))
 
 
-def _nearest(point: Floats, starts: Floats, ends: Floats) -> tuple[float, int, float]:
-    """Distance to the nearest of some segments (n, 2), its number and how far along it is, 0..1."""
+def _offsets(point: Floats, starts: Floats, ends: Floats) -> tuple[Floats, Floats]:
+    """Distance (n,) to the nearest place of each of some segments (n, 2), and its share along."""
     way = ends - starts
     size = np.maximum((way * way).sum(axis=1), 1e-18)
     share = np.clip(((point - starts) * way).sum(axis=1) / size, 0.0, 1.0)
-    off = np.hypot(*(starts + share[:, None] * way - point).T)
-    edge = int(np.argmin(off))
-    return float(off[edge]), edge, float(share[edge])
+    return np.hypot(*(starts + share[:, None] * way - point).T), share
 
 
 def goals_of(plan: Plan, zone: Floats, reach: float) -> list[Polygon]:
@@ -140,10 +160,9 @@ def goals_of(plan: Plan, zone: Floats, reach: float) -> list[Polygon]:
 
     reach : mm, half the disc. Low ceilings and open leaves do not part the zone from its floor.
     """
-    from shapely import Polygon, get_parts, union_all
+    from shapely import Polygon, get_parts
 
-    solid = [Polygon(b.ring[0]) for b in plan.blocks if b.kind not in {"ceiling", "leaf"}]
-    floor = plan.outline.difference(union_all(solid))
+    floor = plan.floor
     own = Polygon(zone).intersection(floor)
     if own.area <= 1.0:
         return []

@@ -6,15 +6,18 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
+from massing.checks.alike import alike, by_world, item_arrays, near_box, room_arrays
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.published import INCH, REACH_SOURCE, forward_reach_over
 from massing.checks.standing import LIGHT
-from massing.checks.strip import Band, Stretch, Strip, free_runs, item_strip, stretches, surely_free
+from massing.checks.strip import FAR, Band, Stretch, Strip, free_runs, item_strip, stretches
+from massing.checks.strip_bounds import surely_within
 from massing.checks.words import mm, place
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.items.spec import ControlSpec
+from massing.scheme.extents import extents_of
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Layout, Placed
 
@@ -102,19 +105,23 @@ def read_controls(context: Context) -> Iterator[Reading]:
 
 def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:
     layout = context.layout
-    if surely_free(layout, _aside(layout, item), *_arms(layout, item, control)):
+    aside = _aside(layout, item)
+    own = alike(layout.worlds, (*item_arrays([item]), *room_arrays(layout.room)))
+    worlds = np.unique(own).tolist()
+    if _surely_reached(layout, item, control, aside, worlds):
         return
-    found = [_arm(layout, item, control, world) for world in range(layout.worlds)]
-    width = np.array([free for free, _ in found])
+    # What narrows the way to less than an arm lies within an arm of the control.
+    width, _ = _arm_by_world(layout, item, control, aside, (worlds, _ARM_WIDE + 1.0))
     if float(width.min()) >= _ARM_WIDE - TOUCH:
         return
-    between = " and ".join(found[0][1])
+    width, names = _arm_by_world(layout, item, control, aside, (worlds, np.inf))
+    between = " and ".join(names)
     says = f"{control.name} of {item.name}: {mm(width[0])} free for an arm"
     if between:
         says += f", taken by {between}" if width[0] <= TOUCH else f", between {between}"
     yield Reading(
         check=ACCESS,
-        items=(item.name, *found[0][1][:1]),
+        items=(item.name, *names[:1]),
         gap=width,
         needs=_ARM_WIDE,
         detail=_later(item, control, f"{says}; {mm(_ARM_WIDE)} asked for, {mm(_ARM_DEEP)} deep"),
@@ -123,8 +130,43 @@ def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Re
     )
 
 
+def _arm_by_world(
+    layout: Layout,
+    item: Placed,
+    control: ControlSpec,
+    aside: frozenset[str],
+    looked: tuple[list[int], float],
+) -> tuple[Floats, tuple[str, ...]]:
+    """(worlds,) free width for an arm, mm, and what ends it in the nominal world.
+
+    looked : worlds, one of each kind of the item's own, and how far off along the strip to look
+    """
+    near = near_box(layout, *_arms(layout, item, control, *looked))
+    same = alike(layout.worlds, (*item_arrays([item, *near.items]), *room_arrays(near.room)))
+    found = {int(w): _arm(near, item, control, aside, int(w)) for w in np.unique(same)}
+    return np.array([found[int(world)][0] for world in same]), found[0][1]
+
+
+def _surely_reached(
+    layout: Layout, item: Placed, control: ControlSpec, aside: frozenset[str], worlds: list[int]
+) -> bool:
+    """Whether bounds alone show room for an arm in every world; worlds : one of each kind."""
+    for world in worlds:
+        strip, at = _control_strip(item, control, world)
+        height = _height(item, control, world)
+        floors = [float(floor.level.max()) for floor in layout.room.floors]
+        # The arm is no lower than the floor before it, whichever that is.
+        levels = {max(height - _ARM_WIDE / 2.0, *floors), height - _ARM_WIDE / 2.0}
+        band = Band(_ARM_DEEP, min(levels), max(levels) + _ARM_WIDE)
+        taken = surely_within(layout, aside, strip, band, world)
+        runs = free_runs(taken, strip.width)
+        if not any(a <= at <= b and b - a >= _ARM_WIDE for a, b, _, _ in runs):
+            return False
+    return True
+
+
 def _arm(
-    layout: Layout, item: Placed, control: ControlSpec, world: int
+    layout: Layout, item: Placed, control: ControlSpec, aside: frozenset[str], world: int
 ) -> tuple[float, tuple[str, ...]]:
     """Free width for an arm at a control, mm, and what ends it; 0 when something covers it."""
     strip, at = _control_strip(item, control, world)
@@ -132,23 +174,27 @@ def _arm(
     floor = strip.level(layout.room, _ARM_DEEP, world)
     low = max(height - _ARM_WIDE / 2.0, floor)
     band = Band(_ARM_DEEP, low, low + _ARM_WIDE)
-    taken = list(stretches(layout, _aside(layout, item), strip, band, world))
+    taken = list(stretches(layout, aside, strip, band, world))
     for left, right, before, after in free_runs(taken, strip.width):
         if left - TOUCH <= at <= right + TOUCH:
             return right - left, tuple(dict.fromkeys(n for n in (before, after) if n))
     return 0.0, tuple(dict.fromkeys(n for n, low, high in taken if low <= at <= high))
 
 
-def _arms(layout: Layout, item: Placed, control: ControlSpec) -> tuple[Floats, Floats]:
-    """Bounds, (3,) and (3,), of all an arm may take up at a control in any world."""
-    corners = []
-    for world in range(layout.worlds):
-        strip, at = _control_strip(item, control, world)
+def _arms(
+    layout: Layout, item: Placed, control: ControlSpec, worlds: list[int], far: float
+) -> tuple[Floats, Floats]:
+    """Bounds, (3,) and (3,), of all that is looked at for an arm at a control in any world."""
+    top = max(float(floor.level.max()) for floor in layout.room.floors)
+    boxes = []
+    for world in worlds:
         height = _height(item, control, world)
-        for x in (at - _ARM_WIDE, at + _ARM_WIDE):
-            plan = strip.room(np.array([[x, 0.0], [x, _ARM_DEEP]]))
-            corners += [[*plan[k], height + z] for k in (0, 1) for z in (-_ARM_WIDE, _ARM_WIDE)]
-    return np.min(corners, axis=0), np.max(corners, axis=0)
+        low, high = height - _ARM_WIDE, max(height, top) + _ARM_WIDE
+        strip, at = _control_strip(item, control, world)
+        left, right = max(at - far, -FAR), min(at + far, strip.width + FAR)
+        plan = strip.rectangle(left, right, _ARM_DEEP)
+        boxes.append((np.append(plan.min(axis=0), low), np.append(plan.max(axis=0), high)))
+    return np.min([box[0] for box in boxes], axis=0), np.max([box[1] for box in boxes], axis=0)
 
 
 def _control_strip(item: Placed, control: ControlSpec, world: int) -> tuple[Strip, float]:
@@ -163,25 +209,28 @@ def _height(item: Placed, control: ControlSpec, world: int) -> float:
 
 def _aside(layout: Layout, item: Placed) -> frozenset[str]:
     """Names that do not stand in an arm's way: itself, its own stack, what one hand moves."""
+    bottom = layout.bottom_of(item.name)
     return frozenset(
         other.name
         for other in layout.items
-        if layout.bottom_of(other.name) == layout.bottom_of(item.name)
+        if layout.bottom_of(other.name) == bottom
         or (other.spec.weight is not None and other.spec.weight < LIGHT and not other.stays)
     )
 
 
 def _reached_over(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:
     """A reading where something lower stands before a control: how high one reaches over it."""
-    layout = context.layout
-    nominal = _deepest_before(layout, item, control, context.rules.step_over, 0)
+    layout, over = context.layout, context.rules.step_over
+    nominal = _deepest_before(layout, item, control, over, 0)
     if nominal is None:
         return
-    worlds = range(layout.worlds)
-    every = [
-        _deepest_before(layout, item, control, context.rules.step_over, world) for world in worlds
-    ]
-    gap = np.array([_spare(stretch or ("", 0.0, 0.0)) for stretch in every])
+    every = (item_arrays(layout.items), room_arrays(layout.room))
+    same = alike(layout.worlds, (array for arrays in every for array in arrays))
+
+    def spare(world: int) -> float:
+        return _spare(_deepest_before(layout, item, control, over, world) or ("", 0.0, 0.0))
+
+    gap = by_world(same, spare)
     if float(gap.min()) >= -TOUCH:
         return
     name, deep, height = nominal
@@ -218,20 +267,24 @@ def _deepest_before(
     floor = strip.level(layout.room, _ARM_DEEP, world)
     top = height - _ARM_WIDE / 2.0
     best: Stretch | None = None
-    for other in layout.items:
-        if other.spec.passable or other.name in _aside(layout, item):
+    aside, parts = _aside(layout, item), extents_of(layout)
+    reaches = (parts.high[min(world, len(parts.high) - 1), :, 2] > floor + step_over) & (
+        parts.low[min(world, len(parts.low) - 1), :, 2] <= top + TOUCH
+    )
+    for number in np.flatnonzero(reaches).tolist():
+        other = layout.items[int(parts.owner[number])]
+        if other.spec.passable or other.name in aside:
             continue
-        for part in other.parts:
-            solid = part.solid.world(min(world, part.solid.worlds - 1))
-            own = strip.own(solid.corners[0, :, :2])
-            (left, near), (right, far) = own.min(axis=0), own.max(axis=0)
-            beside = right <= at - _ARM_WIDE / 2.0 + TOUCH or left >= at + _ARM_WIDE / 2.0 - TOUCH
-            if beside or far <= TOUCH or near >= _ARM_DEEP - TOUCH:
-                continue
-            if not floor + step_over < float(solid.high[0, 2]) <= top + TOUCH:
-                continue
-            if best is None or far > best[1]:
-                best = (other.name, float(far), height - floor)
+        solid = parts.solids[number].world(min(world, parts.solids[number].worlds - 1))
+        own = strip.own(solid.corners[0, :, :2])
+        (left, near), (right, far) = own.min(axis=0), own.max(axis=0)
+        beside = right <= at - _ARM_WIDE / 2.0 + TOUCH or left >= at + _ARM_WIDE / 2.0 - TOUCH
+        if beside or far <= TOUCH or near >= _ARM_DEEP - TOUCH:
+            continue
+        if float(solid.high[0, 2]) > top + TOUCH:
+            continue
+        if best is None or far > best[1]:
+            best = (other.name, float(far), height - floor)
     return best
 
 

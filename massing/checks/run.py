@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import overload
 
-import numpy as np
-
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Finding, Reading, Verdict
 from massing.checks.nudges import Key, best_nudge, covered, failures
@@ -17,7 +15,7 @@ from massing.checks.verdicts import Judged, extreme_shifts, judge
 from massing.geometry.tolerance import TOUCH
 from massing.project.project import Project
 from massing.scheme.layout import Layout
-from massing.scheme.movement import movement
+from massing.scheme.movement import most_moved
 from massing.scheme.place import place
 from massing.scheme.sizes import default_half_width_of
 from massing.survey.values import Measure, Values
@@ -61,8 +59,7 @@ def check_scheme(project: Project, scheme: str | None = None, *, nudges: bool = 
     worlds = layout
     if measures:
         worlds = place(project, scheme, Values.shifted(measures, extreme_shifts(measures)))
-    moved = movement(worlds)[1:].reshape(-1, 2).max(axis=1) if measures else np.zeros(0)
-    slack = float(moved.sum())
+    slack = most_moved(worlds)
     context = Context(worlds, rules, reach=rules.near + TOUCH + 2 * slack, nudges=nudges)
     measured = list(readings(context))
     judged = [(reading, judge(reading, measures)) for reading in map(_accepting(layout), measured)]

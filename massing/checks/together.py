@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group
@@ -29,12 +30,13 @@ from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
-from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.solids import Convex, Floats, Ints, prism
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout
 
 __all__ = ["IN_USE", "SWEPT", "Uses", "read"]
 
+Bools = NDArray[np.bool_]
 SWEPT = "moving parts"
 IN_USE = "in use"
 SOURCE = (
@@ -179,8 +181,7 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
     # Bounds are over every world. Zones are crossed or not; a near miss is no news.
     apart[:, sweeps:] += context.rules.near
     near = np.argwhere(np.triu(apart <= context.rules.near, 1)[:sweeps])
-    stacks = _stacks(context.layout)
-    roots = [stacks.get(air.owner, air.owner) for air in airs]
+    roots = [context.layout.bottom_of(air.owner) for air in airs]
     pairs = [
         (i, j)
         for i, j in near.tolist()
@@ -218,10 +219,13 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
     for k in sorted({k for pair in built.pairs for k in pair}):
         numbers[k] = range(len(solids), len(solids) + len(airs[k].solids or ()))
         solids.extend(airs[k].solids or ())
+    # A gap changes from world to world by no more than its two solids are displaced.
+    shifts = np.array([_displaced(solid) for solid in solids])
+    nominals = [solid.world(0) for solid in solids]
     rows = [(i, j, a, b) for i, j in built.pairs for a in numbers[i] for b in numbers[j]]
     if not rows:
         return []
-    gaps = signed_gaps([s.world(0) for s in solids], np.array([row[2:] for row in rows]))
+    gaps = signed_gaps(nominals, np.array([row[2:] for row in rows]))
     nominal = gaps.gap[0]
     uses = Uses.of(context.layout)
     once = [uses.at_once(airs[i], airs[j]) for i, j, _, _ in rows]
@@ -229,22 +233,20 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
         (airs[j].kind == "zone", once[k], *sorted((airs[i].owner, airs[j].owner)))
         for k, (i, j, _, _) in enumerate(rows)
     ]
-    # A gap changes from world to world by no more than its two solids are displaced.
-    shifts = np.array([_displaced(solid) for solid in solids])
     loose = np.array([shifts[a] + shifts[b] for _, _, a, b in rows])
     most: dict[tuple[object, ...], float] = {}
     for key, gap in zip(keys, (nominal + loose).tolist(), strict=True):
         most[key] = min(most.get(key, np.inf), gap)
-    return [
-        _Pair(
-            airs[i],
-            airs[j],
-            _in_worlds(solids[a], solids[b], float(nominal[k]), context.layout.worlds),
-            gaps.at[0, k],
-            once[k],
-        )
-        for k, (i, j, a, b) in enumerate(rows)
+    kept = [
+        k
+        for k in range(len(rows))
         if nominal[k] - loose[k] <= min(most[keys[k]], 0.0 if keys[k][0] else context.rules.near)
+    ]
+    near = np.array([rows[k][2:] for k in kept], dtype=np.int64).reshape(-1, 2)
+    every = _in_worlds(solids, near, nominal[kept], context.layout.worlds)
+    return [
+        _Pair(airs[rows[k][0]], airs[rows[k][1]], every[:, n], gaps.at[0, k], once[k])
+        for n, k in enumerate(kept)
     ]
 
 
@@ -255,18 +257,43 @@ def _displaced(solid: Convex) -> float:
     return float(np.sqrt(((solid.corners - solid.corners[:1]) ** 2).sum(axis=-1).max()))
 
 
-def _in_worlds(a: Convex, b: Convex, nominal: float, worlds: int) -> Floats:
-    """(worlds,) gap of two solids, measured where either is not as it is in the nominal world."""
-    gap = np.full(worlds, nominal)
-    moved = np.zeros(worlds, dtype=bool)
-    for solid in (a, b):
-        if solid.worlds > 1:
-            moved |= (solid.corners != solid.corners[:1]).any(axis=(1, 2))
-    where = np.flatnonzero(moved)
-    if len(where):
-        each = [s if s.worlds == 1 else Convex(s.corners[where], s.faces) for s in (a, b)]
-        gap[where] = signed_gaps(each, np.array([[0, 1]])).gap[:, 0]
+def _in_worlds(solids: list[Convex], pairs: Ints, nominal: Floats, worlds: int) -> Floats:
+    """(worlds, pairs) gaps, measured where either solid is not as it is in the nominal world.
+
+    Every pair and world that asks for it is a row of one batch.
+    """
+    gap = np.tile(nominal, (worlds, 1))
+    moved = {k: _moves(solids[k], worlds) for k in np.unique(pairs).tolist()}
+    asked = [
+        (world, n)
+        for n, (a, b) in enumerate(pairs.tolist())
+        for world in np.flatnonzero(moved[a] | moved[b]).tolist()
+    ]
+    if not asked:
+        return gap
+    there: dict[tuple[int, int], int] = {}
+    placed: list[Convex] = []
+    rows = []
+    for world, n in asked:
+        row = []
+        for k in pairs[n].tolist():
+            key = (k, min(world, solids[k].worlds - 1) if moved[k][world] else 0)
+            if key not in there:
+                there[key] = len(placed)
+                placed.append(solids[k].world(key[1]))
+            row.append(there[key])
+        rows.append(row)
+    found = signed_gaps(placed, np.array(rows)).gap[0]
+    where = np.array(asked)
+    gap[where[:, 0], where[:, 1]] = found
     return gap
+
+
+def _moves(solid: Convex, worlds: int) -> Bools:
+    """(worlds,) where a solid is not as it is in the nominal world."""
+    if solid.worlds == 1:
+        return np.zeros(worlds, dtype=bool)
+    return np.asarray((solid.corners != solid.corners[:1]).any(axis=(1, 2)))
 
 
 def _worst_of_owners(pairs: list[_Pair]) -> dict[tuple[str, ...], _Pair]:
@@ -288,18 +315,6 @@ def _worst_of_owners(pairs: list[_Pair]) -> dict[tuple[str, ...], _Pair]:
 def _grave(pair: _Pair) -> tuple[bool, float]:
     meets = float(pair.gap[0]) < -TOUCH
     return (not (meets and pair.at_once), float(pair.gap[0]))
-
-
-def _stacks(layout: Layout) -> dict[str, str]:
-    """The lowest item of the stack each item is in."""
-    footing = {item.name: item.footing for item in layout.items}
-
-    def lowest(name: str) -> str:
-        while footing.get(name) in footing:
-            name = footing[name]
-        return name
-
-    return {name: lowest(name) for name in footing}
 
 
 def _reading(context: Context, check: str, pair: _Pair) -> Reading:

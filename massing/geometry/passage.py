@@ -18,7 +18,7 @@ import heapq
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -31,7 +31,15 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Ways", "WidestPath", "way_to", "ways_from", "widest_path", "width_to"]
+__all__ = [
+    "Ways",
+    "WidestPath",
+    "polygons_of",
+    "way_to",
+    "ways_from",
+    "widest_path",
+    "width_to",
+]
 
 _SLACK = 0.1  # mm; how much nearer than half the width the drawn path may pass
 _LEAST = 10.0  # mm; a narrower way is not drawn
@@ -107,7 +115,7 @@ def ways_from(outline: Floats, obstacles: Sequence[Floats], start: Floats) -> Wa
     from shapely import union_all
 
     begin = np.atleast_2d(np.asarray(start, dtype=np.float64))
-    solid = union_all([_polygon(ring) for ring in obstacles])
+    solid = union_all(polygons_of(obstacles))
     floor = open_floor(_polygon(outline), solid, begin)
     if floor.free.is_empty:
         return Ways(floor, [], [], {})
@@ -143,6 +151,30 @@ def _polygon(ring: object) -> Polygon:
     if not shape.is_valid or shape.area <= 0.0:
         raise GeometryError("an outline crosses itself or has no area")
     return shape
+
+
+def polygons_of(rings: Sequence[Floats]) -> np.ndarray[Any, np.dtype[np.object_]]:
+    """Each of some rings (n, 2) as a polygon, all made at once.
+
+    Raises GeometryError as ``widest_path`` does.
+
+    >>> [shape.area for shape in polygons_of([np.array([[0.0, 0], [2, 0], [0, 2]])])]
+    [2.0]
+    """
+    import shapely
+
+    if any(ring.ndim != 2 or len(ring) < 3 for ring in rings):
+        raise GeometryError("an outline needs at least three finite corners")
+    if not len(rings):
+        return np.empty(0, dtype=np.object_)
+    points = np.concatenate([np.concatenate([ring, ring[:1]]) for ring in rings])
+    if not np.isfinite(points).all():
+        raise GeometryError("an outline needs at least three finite corners")
+    owner = np.repeat(np.arange(len(rings)), [len(ring) + 1 for ring in rings])
+    shapes = shapely.polygons(shapely.linearrings(points, indices=owner))
+    if not (shapely.is_valid(shapes) & (shapely.area(shapes) > 0.0)).all():
+        raise GeometryError("an outline crosses itself or has no area")
+    return np.asarray(shapes)
 
 
 def _closed() -> WidestPath:
@@ -199,8 +231,13 @@ class _Arrival:
 
 def _arrive(ways: Ways, target: Polygon) -> _Arrival | None:
     """The widest way into the goal: how wide its face is reached, and the room in the goal."""
+    import shapely
+
     found: _Arrival | None = None
-    inside = sorted((-reach.width, face) for face, reach in ways.reached.items() if face >= 0)
+    met = shapely.intersects(np.array(ways.faces, dtype=np.object_), target)
+    inside = sorted(
+        (-reach.width, face) for face, reach in ways.reached.items() if face >= 0 and met[face]
+    )
     for minus, face in inside:
         if found is not None and -minus <= found.width:
             break

@@ -23,6 +23,7 @@ __all__ = ["Floor", "Gate", "floor_faces", "open_floor"]
 
 _SAME = 1e-6  # mm; points this near are one point
 _LEAN = 1e-5  # cosine; a wall edge this square to a pair does not lean into its disc
+_FEW = 6  # corners near each corner that are tried first
 _ON_WALL = 1.0  # mm; a start drawn this near the wall line lies in the wall: it is a doorway
 
 
@@ -152,7 +153,12 @@ def _pairs(floor: Floor) -> tuple[Floats, Ints]:
     numbers = np.flatnonzero(~floor.doorway)
     corners, index = np.unique(walls.reshape(-1, 2), axis=0, return_inverse=True)
     index = index.reshape(-1, 2)
+    near = _nearest(corners)
     one, two = np.triu_indices(len(corners), 1)
+    open_ = ~(
+        _blocked(corners, near, one, corners[two]) | _blocked(corners, near, two, corners[one])
+    )
+    one, two = one[open_], two[open_]
     tips = [np.stack([corners[one], corners[two]], axis=1)]
     edges = [np.full(len(one), -1, dtype=np.int64)]
     along = walls[:, 1] - walls[:, 0]
@@ -161,6 +167,8 @@ def _pairs(floor: Floor) -> tuple[Floats, Ints]:
     place = np.einsum("ved,ed->ve", corners[:, None] - walls[None, :, 0], unit)
     v, e = np.nonzero((place > _SAME) & (place < size - _SAME))
     foot = walls[e, 0] + unit[e] * place[v, e][:, None]
+    open_ = ~_blocked(corners, near, v, foot)
+    v, e, foot = v[open_], e[open_], foot[open_]
     tips.append(np.stack([corners[v], foot], axis=1))
     edges.append(numbers[e])
     all_tips, all_edges = np.concatenate(tips), np.concatenate(edges)
@@ -187,6 +195,34 @@ def _pairs(floor: Floor) -> tuple[Floats, Ints]:
         keep &= ~shapely.crosses(shapely.linestrings(all_tips), door)
         keep &= shapely.distance(shapely.points(middle), door) > _SAME
     return all_tips[keep], all_edges[keep]
+
+
+def _nearest(corners: Floats) -> Ints:
+    """(v, k) the few corners nearest to each corner, itself left out."""
+    off = corners[:, None] - corners[None]
+    square = off[..., 0] ** 2 + off[..., 1] ** 2
+    np.fill_diagonal(square, np.inf)
+    few = min(_FEW, len(corners) - 1)
+    return np.argpartition(square, few - 1, axis=1)[:, :few] if few > 0 else np.empty((0, 0), int)
+
+
+def _blocked(
+    corners: Floats, near: Ints, first: Ints, second: Floats
+) -> np.ndarray[Any, np.dtype[np.bool_]]:
+    """Which discs between a corner and another point surely hold a corner near the first.
+
+    A point is inside the disc on a pair exactly where it sees the two at more than a right angle.
+    """
+    x, y = corners[first, 0], corners[first, 1]
+    inside = np.zeros(len(first), dtype=bool)
+    # The test by the walls allows _SAME; twice that is surely inside.
+    rim = 0.5 * np.hypot(second[:, 0] - x, second[:, 1] - y) - 2.0 * _SAME
+    middle = 0.5 * (x + second[:, 0]), 0.5 * (y + second[:, 1])
+    square = np.where(rim > 0.0, rim * rim, -1.0)
+    for k in range(near.shape[1]):
+        other = corners[near[first, k]]
+        inside |= (other[:, 0] - middle[0]) ** 2 + (other[:, 1] - middle[1]) ** 2 < square
+    return inside
 
 
 def _faces_away(

@@ -28,6 +28,7 @@ __all__ = [
     "bounds_apart",
     "centroid",
     "contains",
+    "deeper_than",
     "distances",
     "highest_over",
     "inside_of",
@@ -205,7 +206,14 @@ def overlap(one: Ring, other: Ring) -> Ring | None:
     """The common part of two convex rings, sides labelled as in the first, or None."""
     if bounds_apart(one.points, other.points):
         return None
-    return inside_of(one, side_lines(other))
+    lines = _lines(other.points, np.roll(other.points, -1, axis=1))
+    # Which lines cut at all is seen for all at once: cutting makes no corner further out.
+    x, y = one.points[0, :, :1], one.points[0, :, 1:]
+    far = x * lines[0, :, 0] + y * lines[0, :, 1] + lines[0, :, 2]
+    cuts = far.min(axis=0) < -EXACT
+    if (cuts & (far.max(axis=0) <= EXACT)).any():
+        return None
+    return inside_of(one, [lines[:, k] for k in np.flatnonzero(cuts)])
 
 
 def touching(one: Ring, other: Ring) -> bool:
@@ -248,18 +256,18 @@ def contains(ring: Floats, points: Floats, slack: float = EXACT) -> Bools:
     return np.asarray((cross >= -slack * np.hypot(step[..., 0], step[..., 1])).all(axis=2))
 
 
-def highest_over(one: Floats, other: Floats, plane: Floats, deeper: float) -> Floats:
+def highest_over(one: Floats, other: Floats, plane: Floats, least: float) -> Floats:
     """(worlds,) greatest height of a plane over the common part of two convex polygons.
 
     one, other : (worlds, n, 2) and (worlds, m, 2)
     plane : (worlds, 3) rows a, b, c of z = a x + b y + c
-    deeper : -inf is answered where they overlap by less than about this, mm
+    least : -inf is answered where they overlap by less than about this, mm
     """
     points = np.concatenate([one, other, _crossings(one, other)], axis=1)
     both = contains(one, points) & contains(other, points)
     heights = np.einsum("wmi,wi->wm", points, plane[:, :2]) + plane[:, 2:]
     best = np.where(both, heights, -np.inf).max(axis=1)
-    return np.asarray(np.where(_overlap_deeper(one, other, deeper), best, -np.inf))
+    return np.asarray(np.where(deeper_than(one, other, least), best, -np.inf))
 
 
 def _crossings(one: Floats, other: Floats) -> Floats:
@@ -274,8 +282,15 @@ def _crossings(one: Floats, other: Floats) -> Floats:
     return np.asarray((p + share[..., None] * u).reshape(one.shape[0], -1, 2))
 
 
-def _overlap_deeper(one: Floats, other: Floats, least: float) -> Floats:
-    """(worlds,) whether no side of either separates the two but for ``least`` mm."""
+def deeper_than(one: Floats, other: Floats, least: float) -> Bools:
+    """(worlds,) whether no side of either convex polygon separates the two but for ``least`` mm.
+
+    one, other : (worlds, n, 2) and (worlds, m, 2)
+
+    >>> square = np.array([[[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]]])
+    >>> deeper_than(square, square + 8.0, 0.5).tolist(), deeper_than(square, square + 9.0, 0.5)
+    ([True], array([False]))
+    """
     apart = np.full(one.shape[0], -np.inf)
     for a, b in ((one, other), (other, one)):
         step = np.roll(a, -1, axis=1) - a
@@ -285,4 +300,4 @@ def _overlap_deeper(one: Floats, other: Floats, least: float) -> Floats:
         off = np.einsum("wni,wmi->wnm", normal, b) - np.einsum("wni,wni->wn", normal, a)[..., None]
         gap = np.where(length > 0, off.min(axis=2), -np.inf)
         apart = np.maximum(apart, gap.max(axis=1))
-    return np.asarray(apart < -least)
+    return np.asarray(apart < -least, dtype=bool)

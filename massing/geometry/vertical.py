@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.polygons import highest_over
+from massing.geometry.polygons import deeper_than, highest_over
 from massing.geometry.solids import Convex, Floats, spread
 from massing.geometry.tolerance import TOUCH
 
-__all__ = ["gap_below", "gap_under", "ring_gap", "stepped_gap"]
+__all__ = ["apart_in_plan", "clear_under", "gap_below", "gap_under", "ring_gap", "stepped_gap"]
 
 
 def gap_under(solid: Convex, polygon: Floats, planes: Floats) -> Floats:
@@ -30,6 +30,8 @@ def gap_under(solid: Convex, polygon: Floats, planes: Floats) -> Floats:
     worlds = max(solid.worlds, polygon.shape[0], planes.shape[0])
     area, roof = spread(polygon, worlds), spread(planes, worlds)
     least = np.full(worlds, np.inf)
+    if apart_in_plan(solid.corners, polygon):
+        return least
     for ring, plane in _faces(solid, worlds, up=True):
         for k in range(roof.shape[1]):
             least = np.minimum(least, -highest_over(ring, area, plane - roof[:, k], TOUCH))
@@ -49,9 +51,45 @@ def gap_below(solid: Convex, polygon: Floats, level: Floats) -> Floats:
     ground = np.zeros((worlds, 3))
     ground[:, 2] = level
     least = np.full(worlds, np.inf)
+    if apart_in_plan(solid.corners, polygon):
+        return least
     for ring, plane in _faces(solid, worlds, up=False):
-        least = np.minimum(least, -highest_over(ring, area, ground - plane, TOUCH))
+        lift = ground - plane
+        if lift[:, :2].any():
+            least = np.minimum(least, -highest_over(ring, area, lift, TOUCH))
+        else:
+            # A level face is as high everywhere: whether it lies over the polygon is all.
+            least = np.minimum(least, np.where(deeper_than(ring, area, TOUCH), -lift[:, 2], np.inf))
     return least
+
+
+def apart_in_plan(one: Floats, other: Floats) -> bool:
+    """Whether the plan bounds of two point sets (worlds, n, 2 or 3) are apart in every world.
+
+    >>> square = np.array([[[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]]])
+    >>> apart_in_plan(square, square + [9.5, 0.0]), apart_in_plan(square, square + [9.0, 0.0])
+    (True, False)
+    """
+    low, high = one.min(axis=1)[:, :2], one.max(axis=1)[:, :2]
+    under, over = other.min(axis=1)[:, :2], other.max(axis=1)[:, :2]
+    return bool(((low > over) | (under > high)).any(axis=1).all())
+
+
+def clear_under(low: Floats, high: Floats, planes: Floats) -> Floats:
+    """(n,) height that bounds certainly keep under some planes, in the worst world, mm.
+
+    low, high : (worlds, n, 3) bounds; planes : (worlds, k, 3) rows a, b, c
+    Never more than the gap straight up from what is within the bounds.
+
+    >>> low, high = np.array([[[0.0, 0.0, 0.0]]]), np.array([[[500.0, 600.0, 900.0]]])
+    >>> clear_under(low, high, np.array([[[0.0, 0.5, 1000.0]]])).tolist()
+    [100.0]
+    """
+    height = planes[:, :, None, 2] - high[:, None, :, 2]
+    for axis in (0, 1):
+        slope = planes[:, :, None, axis]
+        height = height + np.minimum(slope * low[:, None, :, axis], slope * high[:, None, :, axis])
+    return np.asarray(height.min(axis=(0, 1)))
 
 
 def stepped_gap(over: Floats, free: Floats, plan: Floats) -> Floats:
@@ -84,6 +122,8 @@ def ring_gap(ring: Floats, polygon: Floats, planes: Floats, level: Floats) -> Fl
     worlds = max(ring.shape[0], polygon.shape[0], planes.shape[0], len(level))
     one, other, roof = (spread(each, worlds) for each in (ring, polygon, planes))
     least = np.full(worlds, np.inf)
+    if apart_in_plan(ring, polygon):
+        return least
     for k in range(roof.shape[1]):
         least = np.minimum(least, -highest_over(one, other, -roof[:, k], TOUCH))
     return np.asarray(least - level)

@@ -132,12 +132,26 @@ def _slab(solid: Convex, low: float, high: float) -> Floats | None:
         return None
     if solid.faces.upright:
         return outline_of(solid)
-    planes = np.array([[0.0, 0.0, 1.0, high], [0.0, 0.0, -1.0, -low]])
-    found = clip_solid(solid.world(0), planes)
-    if found is None:
-        return None
+    corners = solid.corners[:1]
+    if not _straight_up(corners[0]):
+        planes = np.array([[0.0, 0.0, 1.0, high], [0.0, 0.0, -1.0, -low]])
+        found = clip_solid(solid.world(0), planes)
+        if found is None:
+            return None
+        corners = found.corners
     middle = solid.corners.mean(axis=1)[:, None, :2]
-    return np.asarray(plan_hull(found.corners[:, :, :2]) + (middle - middle[:1]))
+    return np.asarray(plan_hull(corners[:, :, :2]) + (middle - middle[:1]))
+
+
+def _straight_up(corners: Floats) -> bool:
+    """Whether corners (n, 3) are a ring and the same ring lifted to one level, to the last bit.
+
+    Any level slab of such a solid has that ring for its outline, whatever its faces are called.
+    """
+    half = len(corners) // 2
+    low, high = corners[:half], corners[half:]
+    flat = bool((low[:, 2] == low[0, 2]).all() and (high[:, 2] == high[0, 2]).all())
+    return len(corners) == 2 * half and flat and bool((low[:, :2] == high[:, :2]).all())
 
 
 def _over_a_door(room: Room, fabric: Fabric, solid: Convex) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,14 +41,19 @@ class Frame:
         """(worlds, n, 2) room points of the item's own plan points (worlds, n, 2)."""
         return turned(own, self.yaw) + self.origin[:, None, :]
 
-    def solid(self, own: Convex, base: Floats) -> Convex:
-        """Return a solid of the item in the room, its z lifted by base (worlds,)."""
+    def solids(self, own: Sequence[Convex], base: Floats) -> list[Convex]:
+        """Solids of the item in the room, their z lifted by base (worlds,); all moved at once."""
         worlds = len(self.yaw)
-        corners = np.broadcast_to(own.corners, (worlds, *own.corners.shape[1:]))
+        sizes = [solid.corners.shape[1] for solid in own]
+        corners = np.concatenate([spread(solid.corners, worlds) for solid in own], axis=1)
         placed = np.empty(corners.shape)
         placed[:, :, :2] = self.points(corners[:, :, :2])
         placed[:, :, 2] = corners[:, :, 2] + base[:, None]
-        return Convex(placed, own.faces)
+        ends = np.cumsum(sizes).tolist()
+        return [
+            Convex(np.ascontiguousarray(placed[:, end - size : end]), solid.faces)
+            for solid, size, end in zip(own, sizes, ends, strict=True)
+        ]
 
 
 def turned(points: Floats, yaw: Floats) -> Floats:

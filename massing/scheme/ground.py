@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.plan import polygon_gap
+from massing.geometry.polygons import deeper_than
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import ring_gap
@@ -19,7 +19,15 @@ def overlaps(first: Floats, second: Floats) -> bool:
     high = np.minimum(first[0].max(axis=0), second[0].max(axis=0))
     if np.any(high - low <= TOUCH):
         return False
-    return bool(polygon_gap(first[0], second[0]).gap[0] < -TOUCH)
+    if _upright_rectangle(first[0]) and _upright_rectangle(second[0]):
+        return True
+    return bool(deeper_than(first[:1], second[:1], TOUCH)[0])
+
+
+def _upright_rectangle(ring: Floats) -> bool:
+    """Whether a convex ring (n, 2) is the rectangle of its own bounds."""
+    ends = (ring == ring.min(axis=0)) | (ring == ring.max(axis=0))
+    return len(ring) == 4 and bool(ends.all())
 
 
 def floors_under(room: Room, footprint: Floats) -> tuple[int, ...]:

@@ -5,7 +5,9 @@ All arrays carry the worlds on their first axis. Millimetres; room axes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from massing.errors import Mark
 from massing.geometry.solids import Convex, Floats
@@ -13,6 +15,8 @@ from massing.items.spec import ItemSpec
 from massing.room.shape import Room
 
 __all__ = ["Gap", "Layout", "Leaf", "Motion", "Part", "Placed", "Zone"]
+
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,6 +135,24 @@ class Layout:
     items: tuple[Placed, ...]
     leaves: tuple[Leaf, ...] = ()
     together: tuple[tuple[str, ...], ...] = ()
+    _named: dict[str, Placed] = field(init=False, repr=False)
+    _bottoms: dict[str, str] = field(init=False, repr=False)
+    _kept: dict[object, Any] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        named: dict[str, Placed] = {}
+        for item in self.items:
+            named.setdefault(item.name, item)
+        object.__setattr__(self, "_named", named)
+        object.__setattr__(self, "_bottoms", _bottoms(self.items))
+        object.__setattr__(self, "_kept", {})
+
+    def kept(self, key: object, make: Callable[[Layout], Found]) -> Found:
+        """What ``make`` answers of this layout, worked out once under its key and kept with it."""
+        if key not in self._kept:
+            self._kept[key] = make(self)
+        found: Found = self._kept[key]
+        return found
 
     @property
     def worlds(self) -> int:
@@ -139,17 +161,15 @@ class Layout:
 
     def item(self, name: str) -> Placed:
         """Return the item of that name; KeyError where there is none."""
-        for placed in self.items:
-            if placed.name == name:
-                return placed
-        raise KeyError(name)
+        return self._named[name]
+
+    def found(self, name: str) -> Placed | None:
+        """The item of that name, None where there is none."""
+        return self._named.get(name)
 
     def bottom_of(self, name: str) -> str:
         """Name of the lowest item of the stack an item is in; its own when it is in none."""
-        held = {item.name: item.footing for item in self.items}
-        while held.get(name) in held:
-            name = held[name]
-        return name
+        return self._bottoms.get(name, name)
 
     def stack_from(self, name: str) -> frozenset[str]:
         """The item and all that stands on it, tier upon tier."""
@@ -157,3 +177,17 @@ class Layout:
         while more := {item.name for item in self.items if item.footing in found} - found:
             found |= more
         return frozenset(found)
+
+
+def _bottoms(items: tuple[Placed, ...]) -> dict[str, str]:
+    """The lowest item of the stack that each item is in, by name."""
+    held = {item.name: item.footing for item in items}
+    found: dict[str, str] = {}
+    for name in held:
+        lowest, passed = name, {name}
+        # A thing may bear the name of what carries it: "floor", "wall".
+        while (below := held[lowest]) in held and below not in passed:
+            lowest = below
+            passed.add(below)
+        found[name] = lowest
+    return found

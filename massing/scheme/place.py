@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from massing.geometry.outline import rectangle
-from massing.geometry.solids import Floats, spread
+from massing.geometry.solids import Convex, Floats, spread
 from massing.items.body import build_item
-from massing.items.shape import ItemShape, MotionShape, ZoneShape
+from massing.items.shape import GapShape, ItemShape, MotionShape, PartShape, ZoneShape
 from massing.project.project import Arrangement, Project
 from massing.project.read import thickness_of
 from massing.project.scheme_spec import PlacementSpec
@@ -19,6 +19,7 @@ from massing.room.build import build_room
 from massing.room.partitions import add_partitions
 from massing.room.shape import Room
 from massing.scheme.doors import room_leaves
+from massing.scheme.extents import bounds_by_world
 from massing.scheme.frames import Frame, plan_frame, turned
 from massing.scheme.ground import hung_from, level_under
 from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
@@ -118,20 +119,21 @@ def _placed(
     footing: str,
     room: Room,
 ) -> Placed:
-    parts = tuple(Part(part.name, part.kind, frame.solid(part.solid, base)) for part in shape.parts)
+    solids = frame.solids([each.solid for each in _solid_shapes(shape)], base)
+    own = iter(solids)
+    parts = tuple(Part(part.name, part.kind, next(own)) for part in shape.parts)
+    gaps = tuple(Gap(name, gap.side, gap.why, gap.depth, next(own)) for gap in shape.gaps)
+    motions = tuple(_motion(name, motion, next(own), frame, base) for motion in shape.motions)
     zones = tuple(_zone(name, zone, frame, room) for zone in shape.zones)
-    gaps = tuple(
-        Gap(name, gap.side, gap.why, gap.depth, frame.solid(gap.solid, base)) for gap in shape.gaps
-    )
-    motions = tuple(_motion(name, motion, frame, base) for motion in shape.motions)
+    low, high = bounds_by_world([part.solid for part in parts], room.worlds)
     placed = Placed(
         name=name,
         spec=shape.spec,
         parts=parts,
         origin=np.concatenate([frame.origin, base[:, None]], axis=1),
         yaw=frame.yaw,
-        low=np.min([part.solid.low for part in parts], axis=0),
-        high=np.max([part.solid.high for part in parts], axis=0),
+        low=low.min(axis=1),
+        high=high.max(axis=1),
         footing=footing,
         zones=zones,
         gaps=gaps,
@@ -143,6 +145,11 @@ def _placed(
     return with_states(placed, spec.state)
 
 
+def _solid_shapes(shape: ItemShape) -> tuple[PartShape | GapShape | MotionShape, ...]:
+    """Everything of an item that is a solid, in order."""
+    return (*shape.parts, *shape.gaps, *shape.motions)
+
+
 def _zone(name: str, zone: ZoneShape, frame: Frame, room: Room) -> Zone:
     worlds = room.worlds
     ring = frame.points(np.broadcast_to(zone.polygon, (worlds, *zone.polygon.shape[1:])))
@@ -150,13 +157,13 @@ def _zone(name: str, zone: ZoneShape, frame: Frame, room: Room) -> Zone:
     return Zone(name, zone.name, zone.kind, zone.posture, ring, level, zone.headroom)
 
 
-def _motion(name: str, motion: MotionShape, frame: Frame, base: Floats) -> Motion:
+def _motion(name: str, motion: MotionShape, solid: Convex, frame: Frame, base: Floats) -> Motion:
     worlds = len(base)
     return Motion(
         item=name,
         name=motion.name,
         kind=motion.kind,
-        solid=frame.solid(motion.solid, base),
+        solid=solid,
         axis=_vector(np.broadcast_to(np.array(motion.axis), (worlds, 3)), frame),
         turn_about=None if motion.turn_about is None else _point(motion.turn_about, frame, base),
         slide=None if motion.slide is None else _vector(motion.slide, frame),
