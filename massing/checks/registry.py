@@ -31,6 +31,7 @@ from massing.checks import (
     vents,
     walls,
     working_space,
+    zone_walls,
 )
 from massing.checks.context import Context
 from massing.checks.finding import Reading
@@ -53,6 +54,7 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     daylight.read_escape_windows,
     standing.read,
     standing.read_blocked,
+    zone_walls.read,
     hung.read,
     panels.read,
     clearances.read,

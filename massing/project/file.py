@@ -55,6 +55,7 @@ class RuleSpec(Spec):
         than 10 kg is lifted
     top_control : height above which a control is hard to work
     water : distance between electrical fittings and what holds water
+    breadth : of a person; zone_lost : share of a zone's depth that walls may take, per cent
     aisle, aisle_least : clear width between facing work fronts, and the least of it
     seat, seat_passing : depth behind a seat, and where someone passes behind it
     drawer : floor before a drawer pulled right out; vent : air before a vent, flue or gas face
@@ -90,6 +91,8 @@ class RuleSpec(Spec):
     shoulder: PositiveLength | None = None
     top_control: PositiveLength | None = None
     water: PositiveLength | None = None
+    breadth: PositiveLength | None = None
+    zone_lost: Number | None = None
     aisle: PositiveLength | None = None
     aisle_least: PositiveLength | None = None
     seat: PositiveLength | None = None
