@@ -1,4 +1,4 @@
-"""`massing where FILE ITEM`: along which stretches of each wall a thing can stand."""
+"""`massing where FILE ITEM`: along which walls, on what floor and how high a thing can go."""
 
 from __future__ import annotations
 
@@ -14,8 +14,11 @@ from massing.cli.options import file_argument, open_project, scheme_option
 if TYPE_CHECKING:
     from massing.project.project import Project
     from massing.voids.where import WallMap
+    from massing.voids.where_free import FloorMap, HeightMap
 
 __all__ = ["command"]
+
+_TOLD = 3  # of what takes the places up, the most first
 
 
 @click.command(name="where", short_help="Where one thing can stand at all.")
@@ -38,21 +41,32 @@ def command(
     *,
     dark: bool,
 ) -> int:
-    """Slide a thing along each wall and tell where it is in no conflict.
+    """Slide a thing along each wall and over the floor, and tell where it is in no conflict.
 
     ITEM is something the scheme places, which is then lifted out of it, or anything of the
     project or the catalogue.
+
+    What overlaps decide is exact. What a check weighs by share, such as support and the ways
+    through the room, is looked at every 250 mm; along walls each change is then narrowed down to
+    0.005 mm, on the floor and up the walls the square of 250 mm is left out.
     """
     from massing.voids.where import where_against
+    from massing.voids.where_free import where_on_floor, where_up_walls
 
     project, name = open_project(file, scheme)
     maps = where_against(project, name, item, height=height)
+    floors = where_on_floor(project, name, item) if height is None else ()
+    heights = where_up_walls(project, name, item)
     if picture is not None:
-        _draw(project, name, item, maps, picture, dark=dark)
+        _draw(project, name, item, (maps, floors), picture, dark=dark)
     if form == "json":
-        click.echo(json.dumps(_plain(project.name, name, item, maps), indent=2, ensure_ascii=False))
+        answer = _plain(project.name, name, item, maps)
+        answer |= {"floor": [*map(_floor_plain, floors)], "heights": [*map(_height_plain, heights)]}
+        click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
     else:
         click.echo("\n".join(_text(project.name, name, item, maps)))
+        for line in (*_floor_text(floors), *_height_text(heights)):
+            click.echo(line)
         if picture is not None:
             click.echo(f"wrote {picture}")
     return 0
@@ -78,6 +92,89 @@ def _text(project: str, scheme: str, item: str, maps: Sequence[WallMap]) -> Iter
             says = f"not {mm(block.start)} to {mm(block.stop)}: {block.why[0]}"
             more = len(block.why) - 1
             yield from wrapped(says + (f", and {more} more" if more else ""), "    ", "      ")
+
+
+def _floor_text(floors: Sequence[FloorMap]) -> Iterator[str]:
+    from massing.checks.words import mm
+    from massing.cli.text import wrapped
+
+    if not floors:
+        return
+    yield ""
+    yield "on the floor, away from walls too: m² of places for the middle of its body"
+    for found in floors:
+        looks = f"front to {found.facing}" if found.facing else f"turned {found.turn:g}°"
+        areas = f"{found.body.area / 1e6:.3f} for its body, {found.clear.area / 1e6:.3f} clear"
+        play = ""
+        if found.spot is not None:
+            x, y = (spot - size / 2.0 for spot, size in zip(found.spot, found.size, strict=True))
+            play = f"; roomiest at [{mm(x)}, {mm(y)}], {mm(found.slack)} of play each way"
+        tight = f"; {len(found.slits)} places without play" if len(found.slits) else ""
+        yield from wrapped(areas + play + tight, f"{looks:16} ", " " * 17)
+        taken = [f"{what} {area / 1e6:.3f}" for what, area in found.blocked[:_TOLD]]
+        if taken:
+            yield from wrapped("taken up: " + "; ".join(taken), " " * 17, " " * 19)
+
+
+def _height_text(heights: Sequence[HeightMap]) -> Iterator[str]:
+    from massing.checks.words import mm
+    from massing.cli.text import wrapped
+
+    if not heights:
+        return
+    yield ""
+    yield "how high: z of its underside, least and most anywhere along the wall"
+    for found in heights:
+        says = "nowhere"
+        if found.heights is not None and found.spot is not None:
+            low, high = (mm(z) for z in found.heights)
+            says = f"{low} to {high}; roomiest at {mm(found.spot[0])} along, {mm(found.spot[1])} up"
+            says += f", {mm(found.slack)} of play each way"
+        taken = "; ".join(f"{what} {area / 1e6:.3f} m²" for what, area in found.blocked[:_TOLD])
+        yield from wrapped(
+            says + (f" (taken up: {taken})" if taken else ""), f"{found.wall:12} ", "    "
+        )
+
+
+def _floor_plain(found: FloorMap) -> dict[str, Any]:
+    return {
+        "turn": round(found.turn, 4),
+        "facing": found.facing or None,
+        "size_mm": [_mm(size) for size in found.size],
+        "body_m2": round(found.body.area / 1e6, 6),
+        "clear_m2": round(found.clear.area / 1e6, 6),
+        "roomiest_mm": None if found.spot is None else [_mm(v) for v in found.spot],
+        "play_mm": _mm(found.slack),
+        "body_mm": _rings(found.body),
+        "clear_mm": _rings(found.clear),
+        "without_play_mm": [[_mm(x), _mm(y)] for x, y in found.slits.tolist()],
+        "taken_up_m2": {what: round(area / 1e6, 6) for what, area in found.blocked},
+    }
+
+
+def _height_plain(found: HeightMap) -> dict[str, Any]:
+    return {
+        "wall": found.wall,
+        "width_mm": _mm(found.width),
+        "underside_mm": None if found.heights is None else [_mm(z) for z in found.heights],
+        "roomiest_mm": None if found.spot is None else [_mm(v) for v in found.spot],
+        "play_mm": _mm(found.slack),
+        "clear_mm": _rings(found.clear),
+        "taken_up_m2": {what: round(area / 1e6, 6) for what, area in found.blocked},
+    }
+
+
+def _rings(region: Any) -> list[list[list[list[float]]]]:
+    """Polygons, each its outer ring and then its holes, corners once."""
+    from massing.voids.regions import polygons_of
+
+    return [
+        [
+            [[_mm(x), _mm(y)] for x, y in ring.coords[:-1]]
+            for ring in (piece.exterior, *piece.interiors)
+        ]
+        for piece in polygons_of(region)
+    ]
 
 
 def _plain(project: str, scheme: str, item: str, maps: Sequence[WallMap]) -> dict[str, Any]:
@@ -111,7 +208,7 @@ def _draw(
     project: Project,
     scheme: str,
     item: str,
-    maps: Sequence[WallMap],
+    maps: tuple[Sequence[WallMap], Sequence[FloorMap]],
     target: Path,
     *,
     dark: bool,
@@ -123,6 +220,7 @@ def _draw(
     from massing.scheme.place import place
     from massing.survey.values import Values
     from massing.voids.trial import without
+    from massing.voids.where_free_picture import with_floor_maps
     from massing.voids.where_picture import Tones, where_png
 
     try:
@@ -144,5 +242,7 @@ def _draw(
     )
     layout = place(without(project, scheme, {item}), scheme, Values())
     title = f"{project.name}: where {item} can stand"
-    data = where_png(layout, maps, title, tones, ImageFont.load_default)
+    data = where_png(layout, maps[0], title, tones, ImageFont.load_default)
+    if maps[1]:
+        data = with_floor_maps(data, layout, maps[1], tones, ImageFont.load_default)
     write_beside_then_rename(target, data)

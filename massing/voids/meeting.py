@@ -1,4 +1,4 @@
-"""Over which stretch of a straight slide does one convex solid overlap another: exact intervals.
+"""From which places does one convex solid overlap another: solids in, stretches or regions out.
 
 The places from which a convex solid overlaps another form a convex body (their Minkowski
 difference), so a straight slide is in it over one stretch, which ends on two of its face planes.
@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from massing.geometry.outline import plan_hull
 from massing.geometry.solids import Convex, Floats
 
-__all__ = ["Faced", "faced", "faced_meeting", "meeting"]
+__all__ = ["Faced", "faced", "faced_meeting", "meeting", "overlap_moves"]
 
 _LEVEL = 1e-12
 _LEAST = 1e-7  # mm; a shorter stretch only touches
@@ -102,3 +103,45 @@ def _distinct(rows: Floats) -> Floats:
     sign = np.where(rows[:, 0] != 0, rows[:, 0], np.where(rows[:, 1] != 0, rows[:, 1], rows[:, 2]))
     turned = np.round(rows * np.where(sign < 0, -1.0, 1.0)[:, None], 9)
     return np.asarray(rows[np.sort(np.unique(turned, axis=0, return_index=True)[1])])
+
+
+def overlap_moves(a: Convex, b: Convex, axes: Floats) -> Floats | None:
+    """The moves of one-world solid a in a plane that make it overlap b: a convex ring, mm.
+
+    axes : (3, 3) unit rows, square to one another; a moves along the first two
+
+    Returns (n, 2) counter-clockwise, along those two, or None where no move does. Exact: the
+    cut through the solids' Minkowski difference in which nothing moves along the third.
+
+    >>> from massing.geometry.solids import box
+    >>> case, post = box([0, 0, 0], [600, 500, 900]), box([1000, 400, 0], [1100, 700, 2000])
+    >>> overlap_moves(case, post, np.eye(3)).tolist()
+    [[400.0, -100.0], [1100.0, -100.0], [1100.0, 700.0], [400.0, 700.0]]
+    """
+    one, two = a.corners[0] @ axes.T, b.corners[0] @ axes.T
+    if one[:, 2].max() <= two[:, 2].min() + _LEAST or two[:, 2].max() <= one[:, 2].min() + _LEAST:
+        return None
+    apart = (two[:, None] - one[None]).reshape(-1, 3)
+    if a.faces.upright and b.faces.upright and abs(axes[2, 2]) > 1.0 - _LEVEL:
+        return np.asarray(plan_hull(apart[None, :, :2])[0])
+    return _cut(apart)
+
+
+def _cut(points: Floats) -> Floats | None:
+    """Convex ring in which the hull of some points meets the plane of the first two axes."""
+    from scipy.spatial import ConvexHull, QhullError
+
+    try:
+        sides = ConvexHull(points).simplices
+    except QhullError:
+        return None
+    pairs = np.concatenate([sides[:, [0, 1]], sides[:, [1, 2]], sides[:, [2, 0]]])
+    low, high = points[pairs[:, 0]], points[pairs[:, 1]]
+    across = (low[:, 2] <= 0.0) & (high[:, 2] >= 0.0) & (high[:, 2] > low[:, 2])
+    across |= (high[:, 2] <= 0.0) & (low[:, 2] >= 0.0) & (low[:, 2] > high[:, 2])
+    low, high = low[across], high[across]
+    share = low[:, 2] / (low[:, 2] - high[:, 2])
+    ring = low[:, :2] + share[:, None] * (high[:, :2] - low[:, :2])
+    if len(ring) < 3 or np.ptp(ring, axis=0).min() <= _LEAST:
+        return None
+    return np.asarray(plan_hull(ring[None])[0])

@@ -27,6 +27,7 @@ __all__ = [
     "Trial",
     "added",
     "conflicts_with",
+    "first_conflict",
     "in_conflict",
     "item_of",
     "standing_conflicts",
@@ -127,5 +128,13 @@ def in_conflict(
     layout: Layout, rules: Rules, name: str, known: frozenset[Key] = frozenset()
 ) -> bool:
     """Whether there is any such conflict; the checks stop at the first."""
+    return first_conflict(layout, rules, name, known) is not None
+
+
+def first_conflict(
+    layout: Layout, rules: Rules, name: str, known: frozenset[Key] = frozenset()
+) -> Key | None:
+    """The first such conflict the checks come to, as check and things; None where there is none."""
     context = Context(layout, rules, reach=TOUCH, focus=frozenset([name]))
-    return any(key not in known for reading in readings(context) for key in failures([reading]))
+    found = (key for reading in readings(context) for key in failures([reading]))
+    return next((key for key in found if key not in known), None)

@@ -3,12 +3,14 @@
 The thing slides along each wall with its back on it. Between two places where any of its solids
 starts or stops overlapping another the answer cannot change, so those places, found exactly, and
 one place between each two are checked as the whole scheme is; what a check weighs by share rather
-than by overlap is then narrowed down by halving. The nominal world decides.
+than by overlap, such as support and the ways through the room, is looked at every 250 mm at most
+and narrowed down by halving to 0.005 mm wherever the answer changes; only such an answer could
+change and change back unseen between two of those places. The nominal world decides.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -17,17 +19,17 @@ import numpy as np
 
 from massing.checks.nudges import Key, moved_layout
 from massing.checks.rules import Rules
-from massing.geometry.empty_boxes_room import surround
 from massing.geometry.outline import outline_of, rectangle
-from massing.geometry.solids import Convex, Floats, box, prism
+from massing.geometry.solids import Convex, Floats, prism
 from massing.project.project import Project
 from massing.room.shape import Wall
 from massing.scheme.ground import ceiling_over, level_under
 from massing.scheme.layout import Layout, Placed
 from massing.scheme.place import place
 from massing.survey.values import Values
+from massing.voids.in_the_way import FAR, moving, standing
 from massing.voids.meeting import faced, faced_meeting
-from massing.voids.space import Group, motion_path, room_cells, taken_up
+from massing.voids.space import motion_path
 from massing.voids.trial import (
     added,
     conflicts_with,
@@ -37,13 +39,12 @@ from massing.voids.trial import (
     without,
 )
 
-__all__ = ["Blocked", "Stretch", "WallMap", "where_against", "where_along"]
+__all__ = ["Blocked", "Stretch", "WallMap", "asked", "where_against", "where_along"]
 
 _FINE = 0.005  # mm; how near a stretch's end is known
 _LEEWAY = 0.04  # mm; a check lets this much overlap by, twice the tolerance and a little
 _TOUCH = 1e-6  # mm; places nearer than this are one
 _STEP = 250.0  # mm; the furthest apart two places that are checked lie
-_FAR = 1e5  # mm; as high and as low as anything is
 _HUNG = 900.0  # mm; how high a thing for the wall hangs where nothing is said
 
 Check = Callable[[float], bool]
@@ -96,7 +97,7 @@ def where_against(
     height : mm above the floor for what hangs; as placed, else 900, where left out
     Raises InputError for an unknown item.
     """
-    words, rest = _asked(project, scheme, item, height)
+    words, rest = asked(project, scheme, item, height)
     maps = []
     for wall in (wall.name for wall in place(rest, scheme, Values()).room.walls):
         trial = added(rest, scheme, {**words, "against": wall, "along": 0.0})
@@ -104,10 +105,13 @@ def where_against(
     return tuple(maps)
 
 
-def _asked(
+def asked(
     project: Project, scheme: str, item: str, height: float | None
 ) -> tuple[dict[str, Any], Project]:
-    """The thing's own words without a wall, and the scheme without it."""
+    """The thing's own words without a wall, and the scheme without it and all that stands on it.
+
+    Raises InputError for an unknown item.
+    """
     placed = dict(project.arrangement(scheme).placements)
     words: dict[str, Any] = {"item": item}
     rest = project
@@ -214,60 +218,28 @@ class _Slide:
         return sorted([*places, *between])
 
     def _own(self) -> Iterator[Convex]:
-        """Solids that move along: bodies, zones with their air, gaps and motions."""
-        alone = Layout(self.layout.name, self.layout.room, (self.mover,))
-        yield from (part.solid.world(0) for part in self.mover.parts)
-        for zone in self.mover.zones:
-            need = self.rules.headroom if zone.headroom is None else float(zone.headroom[0])
-            yield prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
-            yield prism(zone.polygon[:1], -_FAR, _FAR)
-        yield from (gap.solid.world(0) for gap in self.mover.gaps)
-        yield from _named(taken_up(alone, self.rules), "motions")
-        yield from (prism(outline_of(p.solid)[:1], -_FAR, _FAR) for p in self.mover.parts)
+        """Solids that move along, and what they may stand over or hang under."""
+        for element in moving(self.rules, self.mover):
+            yield from element.solids
+        yield from (prism(zone.polygon[:1], -FAR, FAR) for zone in self.mover.zones)
+        yield from (prism(outline_of(p.solid)[:1], -FAR, FAR) for p in self.mover.parts)
 
     def _others(self) -> Iterator[Convex]:
         """Everything they may come to overlap: other things, the building, edges of floors."""
-        items = tuple(item for item in self.layout.items if item is not self.mover)
-        rest = Layout(self.layout.name, self.layout.room, items, self.layout.leaves)
-        groups = taken_up(rest, self.rules)
-        for name in ("building", "bodies", "motions", "service gaps"):
-            yield from _named(groups, name)
-        for item in items:
-            for zone in item.zones:
-                need = self.rules.headroom if zone.headroom is None else float(zone.headroom[0])
-                yield prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
-            yield from (motion_path(motion).solid.world(0) for motion in item.motions)
-        around = surround(room_cells(self.layout.room), margin=1000.0)
-        yield from around.solids
-        yield from (box(row[:3], row[3:]) for row in around.boxes)
+        for element in standing(self.layout, self.rules, self.mover):
+            yield from element.solids
+        for item in self.layout.items:
+            if item is not self.mover:
+                yield from (motion_path(motion).solid.world(0) for motion in item.motions)
         room = self.layout.room
         for ring in (*(f.polygon for f in room.floors), *(c.polygon for c in room.ceilings)):
-            yield prism(ring[:1], -_FAR, _FAR)
-        yield from self._openings()
-
-    def _openings(self) -> Iterator[Convex]:
-        """The depth in front of doors and windows that is to stay clear."""
-        room = self.layout.room
-        for opening in room.openings:
-            wall = room.wall(opening.wall)
-            depth = self.rules.doorway if opening.kind == "door" else self.rules.window
-            ends = [opening.left, opening.left + opening.width]
-            ring = [wall.point(end, np.array([0.0])) for end in ends]
-            ring += [wall.point(end, np.array([depth])) for end in reversed(ends)]
-            plan = np.stack(ring, axis=1)
-            x, y = plan[0, :, 0], plan[0, :, 1]
-            turn = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-            yield prism(plan if turn > 0 else plan[:, ::-1], -_FAR, _FAR)
+            yield prism(ring[:1], -FAR, FAR)
 
     def _rises(self) -> list[float]:
         """How much higher or lower the thing may stand than where it starts."""
         levels = [float(floor.level[0]) for floor in self.layout.room.floors]
         start = float(level_under(self.layout.room, self._footprint(np.zeros(2)))[0])
         return sorted({level - start for level in levels})
-
-
-def _named(groups: Sequence[Group], name: str) -> Iterable[Convex]:
-    return (solid for group in groups if group.name == name for solid in group.solids)
 
 
 def _apart(places: Sequence[float]) -> list[float]:

@@ -14,7 +14,7 @@ from massing.geometry.solids import Floats
 from massing.scheme.layout import Layout, Placed
 from massing.voids.where import WallMap
 
-__all__ = ["Tones", "where_png"]
+__all__ = ["Font", "Tones", "mixed", "where_png"]
 
 _MARGIN = 170  # pixels round the plan
 _HEAD = 96  # pixels for the title
@@ -63,7 +63,7 @@ def where_png(
     pen.polygon(at(outline), fill=tones.floor)
     for found in maps:
         for piece in found.stretches:
-            pen.polygon(at(_band(found, piece.start, piece.stop)), fill=_mixed(tones, 0.35))
+            pen.polygon(at(_band(found, piece.start, piece.stop)), fill=mixed(tones, 0.35))
     _things(pen, layout, at, tones, font)
     pen.line([*at(outline), at(outline)[0]], fill=tones.ink, width=3, joint="curve")
     _doors(pen, layout, at, tones)
@@ -75,7 +75,7 @@ def where_png(
     return store.getvalue()
 
 
-def _mixed(tones: Tones, share: float) -> str:
+def mixed(tones: Tones, share: float) -> str:
     """The free tone laid thinly over the floor's."""
 
     def parts(colour: str) -> list[int]:
