@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -21,6 +22,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.handover.cameras import standard_cameras
 from massing.handover.looks import LOOKS, look
 from massing.handover.model import Camera, MeshPart, Model, Motion, Node, Point, resting_point
+from massing.handover.opened import hung_leaves, opened_doors
 from massing.handover.shell import shell_surfaces
 from massing.room.heights import floor_level
 from massing.room.measure import clear_height
@@ -39,7 +41,7 @@ def model_of(answer: Answer, *, zones: bool = True) -> Model:
     """The whole scheme as a model; zones are left out when only bodies are wanted."""
     layout = answer.layout
     groups = [
-        Node("shell", children=tuple(_shell(layout))),
+        Node("shell", children=tuple(_shell(answer))),
         Node("kept", children=tuple(_items(answer, stays=True))),
         Node("proposed", children=tuple(_items(answer, stays=False))),
     ]
@@ -116,8 +118,8 @@ def _solid(name: str, solid: Convex, material_name: str, kind: str) -> MeshPart:
     return MeshPart(name, solid.corners[0], solid.faces.rings, LOOKS[material_name], kind)
 
 
-def _shell(layout: Layout) -> Iterator[Node]:
-    room = layout.room
+def _shell(answer: Answer) -> Iterator[Node]:
+    room = answer.layout.room
     sides: dict[str, list[MeshPart]] = {}
     for surface in shell_surfaces(room):
         ring = tuple(range(len(surface.ring)))
@@ -142,8 +144,7 @@ def _shell(layout: Layout) -> Iterator[Node]:
     for opening in room.openings:
         if opening.kind == "window":
             yield Node(opening.name, (_pane(room, opening),))
-    for leaf in layout.leaves:
-        yield _leaf(leaf)
+    yield from _doors(answer)
 
 
 def _thickness(room: Room, name: str) -> dict[str, str | float | bool]:
@@ -162,6 +163,26 @@ def _pane(room: Room, opening: Opening) -> MeshPart:
         counter_clockwise(np.stack(ring, axis=1)), opening.sill, opening.sill + opening.height
     )
     return _solid(f"{opening.name} pane", block, "pane", "glass")
+
+
+def _doors(answer: Answer) -> Iterator[Node]:
+    """Every leaf of every door; the halves of a double one are called left and right."""
+    hung = [one.leaf for one in hung_leaves(answer) if one.kind == "door"]
+    names = [leaf.name for leaf in hung]
+    for k, leaf in enumerate(hung):
+        if names.count(leaf.name) == 1:
+            yield _leaf(leaf)
+        else:
+            side = "right" if leaf.name in names[:k] else "left"
+            yield _leaf(replace(leaf, name=f"{leaf.name} {side}"))
+    for door in opened_doors(answer):
+        way: Literal["turn", "slide"] = "turn" if door.turns else "slide"
+        shut = door.at(0.0)
+        about = door.path.about[0] if door.path.about is not None else shut.low[0]
+        moves = Motion(f"{door.name} opens", way, _point(door.axis), _point(about), 0.0, door.full)
+        part = _solid(f"{door.name} leaf", shut, "leaf", "door")
+        extras = {"kind": f"{door.kind} door"}
+        yield Node(door.name, (part,), pivot=_point(about), extras=extras, motion=moves)
 
 
 def _leaf(leaf: Leaf) -> Node:

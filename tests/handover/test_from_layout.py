@@ -14,6 +14,7 @@ from massing.handover.registry import write
 from massing.handover.shell import shell_surfaces
 from massing.project.read import read_project
 from massing.room.measure import floor_area
+from tests.handover.drawings.sheets import DOORS, answer_of
 from tests.handover.validator import validate
 
 FILE = Path(__file__).resolve().parents[2] / "examples" / "boathouse.yaml"
@@ -139,3 +140,24 @@ def test_the_eye_stands_in_the_room():
         low, high = item.low[0], item.high[0]
         assert not all(a <= v <= b for v, a, b in zip((x, y, z), low, high, strict=True))
     assert eye.target[2] == z
+
+
+def test_every_kind_of_door_is_there_and_moves():
+    """Both halves of a double door turn away from each other; a slide and an up-and-over leaf."""
+    model = model_of(answer_of(DOORS))
+    shell = next(node for node in model.nodes if node.name == "shell")
+    moves = {node.name: node.motion for node in shell.children if node.motion is not None}
+    assert list(moves) == [
+        "garden doors left",
+        "garden doors right",
+        "garage door",
+        "barn door",
+        "outer slide",
+    ]
+    left, right = moves["garden doors left"], moves["garden doors right"]
+    assert (left.axis[2], right.axis[2]) == (-1.0, 1.0)
+    assert right.origin[0] - left.origin[0] == pytest.approx(1200.0)
+    assert (moves["garage door"].kind, moves["barn door"].kind) == ("turn", "slide")
+    assert moves["barn door"].axis == pytest.approx((0.0, -1.0, 0.0))
+    assert moves["barn door"].stop == 900.0
+    assert len({motion.name for motion in moves.values()}) == 5

@@ -13,8 +13,8 @@ from itertools import pairwise
 import numpy as np
 
 from massing.geometry.solids import Floats
-from massing.handover.drawings.clearings import Bools, in_way, inside, starts_of, sums
-from massing.handover.drawings.lettering import width_of
+from massing.handover.drawings.clearings import Bools, crossing, in_way, inside, starts_of, sums
+from massing.handover.drawings.label import BADGE, Label
 from massing.handover.drawings.sheet import (
     BODY,
     DIM,
@@ -29,15 +29,10 @@ from massing.handover.drawings.sheet import (
     bounds_of,
 )
 
-__all__ = ["BADGE", "LEVEL", "PITCH", "Board", "Label"]
+__all__ = ["Board"]
 
-PITCH = 4.0
-"""From one line of 2.5 mm lettering to the next, mm."""
-BADGE = 8.4
-"""Across the sign round a finding's number, mm."""
-LEVEL = 5.0
-"""Paper a level mark takes before its figure, mm."""
-_GAP = 0.6
+_GAP, _ASIDE = 0.6, 1.8
+"""Paper kept between one label and the next above or below, and beside it, mm."""
 _CLEAR_OF_EDGE = 0.5
 _ELBOWS = tuple(
     (round(r * float(np.cos(t)), 3), round(r * float(np.sin(t)), 3))
@@ -51,61 +46,12 @@ _NEAR = 60.0
 """How far from its place a label is first looked for room, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
-    """Lettering that belongs to a place.
-
-    anchor : what it speaks of; home : convex rings it sits in without a leader, or none
-    near : how much distance counts; leader : draw one where it is away
-    badge : the verdict whose sign goes round it; level : with a level mark before it
-    own : its home is a body that is its own, not floor that others may stand on
-    """
-
-    lines: tuple[str, ...]
-    anchor: Point
-    subject: str = ""
-    home: tuple[Floats, ...] = ()
-    near: float = 0.5
-    height: float = 2.5
-    bold: bool = False
-    leader: bool = True
-    badge: str = ""
-    level: bool = False
-    own: bool = True
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Width and height of the block, mm; a badge is as wide as it is tall."""
-        if self.badge:
-            return BADGE, BADGE
-        wide = max(width_of(line, self.height, bold=self.bold) for line in self.lines)
-        wide += LEVEL if self.level else 0.0
-        return wide, (len(self.lines) - 1) * self._pitch + self.height * 1.42
-
-    @property
-    def _pitch(self) -> float:
-        return PITCH * self.height / 2.5
-
-    def words(self, left: float, bottom: float) -> list[Words]:
-        """Its lines, the block's bottom left corner at a point."""
-        wide, tall = self.size
-        top = bottom + (tall / 2.0 if self.badge else tall - self.height * 0.71)
-        return [
-            Words(
-                (left + (wide + (LEVEL if self.level else 0.0)) / 2.0, top - k * self._pitch),
-                line,
-                self.height,
-                self.bold,
-                tone="#FFFFFF" if self.badge == "conflict" else "#000000",
-                subject=self.subject,
-            )
-            for k, line in enumerate(self.lines)
-        ]
-
-
 @dataclass(slots=True, eq=False)
 class Board:
-    """Marks on a sheet of a size, mm, and the cells of 1 mm they take."""
+    """Marks on a sheet of a size, mm, and the cells of 1 mm they take.
+
+    crossings : leaders that cross another; terse : labels are written short
+    """
 
     width: float
     height: float
@@ -114,6 +60,10 @@ class Board:
     bodies: Floats = field(init=False)
     taken: Floats = field(init=False)
     lettering: list[Box] = field(default_factory=list)
+    leaders: list[tuple[Point, Point]] = field(default_factory=list)
+    spots: list[Point] = field(default_factory=list)
+    crossings: int = 0
+    terse: bool = False
 
     def __post_init__(self) -> None:
         shape = (int(np.ceil(self.width)) + 1, int(np.ceil(self.height)) + 1)
@@ -176,7 +126,8 @@ class Board:
         self._cells(box, self.bodies, weight)
 
     def spare(self, at: Point) -> None:
-        """Keep lettering off a small spot where it can, so that a leader can end there."""
+        """Keep labels off a small spot, so that a leader can end there."""
+        self.spots.append(at)
         self._cells((at[0] - 2.0, at[1] - 2.0, at[0] + 2.0, at[1] + 2.0), self.ink, 3.0)
 
     def crowd(self, box: Box) -> float:
@@ -192,22 +143,44 @@ class Board:
 
     def place(self, label: Label, within: Box) -> bool:
         """Write a label at the best free place within a box, with a leader where it is away."""
+        if self.terse and label.short:
+            label = replace(label, lines=(label.short,))
         x, y = self._bare_point(label)
         spot = (min(max(x, within[0]), within[2]), min(max(y, within[1]), within[3]))
-        if self._placed(replace(label, anchor=spot), within):
+        at = replace(label, anchor=spot)
+        if self._placed(at, within, apart=True):
             return True
-        return label.leader and any(self._bent(label, spot, elbow, within) for elbow in _ELBOWS)
+        if not label.leader:
+            return False
+        if any(self._bent(label, spot, elbow, within, apart=True) for elbow in _ELBOWS):
+            return True
+        # Rather over another leader than not at all, for what is a thing of its own.
+        if label.own and self._placed(at, within, apart=False):
+            self.crossings += 1
+            return True
+        if label.own and any(
+            self._bent(label, spot, elbow, within, apart=False) for elbow in _ELBOWS
+        ):
+            self.crossings += 1
+            return True
+        return False
 
-    def _placed(self, label: Label, within: Box, via: Point | None = None) -> bool:
-        """Write a label where its leader runs straight to its anchor, and on to ``via``."""
+    def _placed(self, label: Label, within: Box, via: Point | None = None, *, apart: bool) -> bool:
+        """Write a label where its leader runs straight to its anchor, and on to ``via``.
+
+        apart : its leader crosses no other
+        """
         spot = label.anchor
-        for corners, home in self._everywhere(label, within):
+        for corners, home in self._everywhere(label, within, bent=apart and via is not None):
             boxes = np.hstack([corners, corners + label.size])
-            good = self._free(boxes, _GAP)
+            good = self._free(boxes, _GAP, _ASIDE if apart else _GAP)
             starts, long = starts_of(boxes, spot)
             drawn = (~home | (via is not None)) & long & label.leader
             tried = good & drawn
             good[tried] = ~self._crosses(starts[tried], spot)
+            if apart and self.leaders:
+                tried = good & drawn
+                good[tried] = ~crossing(starts[tried], spot, self.leaders)
             if via is not None:
                 good &= long & ~in_way(boxes, spot, via)
             if not good.any():
@@ -218,17 +191,20 @@ class Board:
                 path = [(float(starts[k, 0]), float(starts[k, 1])), spot]
                 self.line([*path, end], DIM)
                 self.disc(end, 0.5, DIM, "#000000")
+                self.leaders += [leg for leg in pairwise([*path, end]) if leg[0] != leg[1]]
             self.write(label, float(corners[k, 0]), float(corners[k, 1]))
             return True
         return False
 
-    def _bent(self, label: Label, spot: Point, elbow: Point, within: Box) -> bool:
+    def _bent(self, label: Label, spot: Point, elbow: Point, within: Box, *, apart: bool) -> bool:
         """Write a label with a leader that turns once, off what lies round its end."""
         x, y = spot[0] + elbow[0], spot[1] + elbow[1]
         held = within[0] <= x <= within[2] and within[1] <= y <= within[3]
         if not held or self._covered((x, y)) or self._crosses(np.array([[x, y]]), spot)[0]:
             return False
-        return self._placed(replace(label, anchor=(x, y)), within, spot)
+        if apart and crossing(np.array([[x, y]]), spot, self.leaders)[0]:
+            return False
+        return self._placed(replace(label, anchor=(x, y)), within, spot, apart=apart)
 
     def write(self, label: Label, left: float, bottom: float) -> None:
         """Write a label with its bottom left corner at a point."""
@@ -259,8 +235,13 @@ class Board:
         else:
             self.disc(at, half, BODY, "#000000" if kind == "conflict" else "#FFFFFF")
 
-    def _everywhere(self, label: Label, within: Box) -> Iterator[tuple[Floats, Bools]]:
-        """Free places in turn, the best first: those near what it speaks of, then all of them."""
+    def _everywhere(
+        self, label: Label, within: Box, *, bent: bool
+    ) -> Iterator[tuple[Floats, Bools]]:
+        """Free places in turn, the best first: those near what it speaks of, then all of them.
+
+        bent : its leader may turn in many ways, so only the best places near by are tried
+        """
         x, y = label.anchor
         near = (x - _NEAR, y - _NEAR * 0.6, x + _NEAR, y + _NEAR * 0.6)
         inner = (
@@ -269,7 +250,8 @@ class Board:
             min(within[2], near[2]),
             min(within[3], near[3]),
         )
-        for box, most in ((inner, 4 * _KEEP), (within, 30 * _KEEP)):
+        tries = ((inner, _KEEP),) if bent else ((inner, 4 * _KEEP), (within, 30 * _KEEP))
+        for box, most in tries:
             corners, home = self._spots(label, box, most)
             for first in range(0, len(corners), _KEEP):
                 yield corners[first : first + _KEEP], home[first : first + _KEEP]
@@ -292,7 +274,8 @@ class Board:
         ink = sums(self.ink, x, y, size)
         bodies = 0.5 * sums(self.bodies, x, y, size)
         at_home = 0.0 if label.own else bodies
-        cost = ink * 0.9 + off * label.near + np.where(home, at_home, 14.0 + bodies)
+        far = np.where(home, label.near, max(label.near, 0.5))
+        cost = ink * 0.9 + off * far + np.where(home, at_home, 14.0 + bodies)
         best = np.argsort(cost, kind="stable")[:most]
         return np.stack([x[best], y[best]], axis=1), home[best]
 
@@ -313,14 +296,21 @@ class Board:
     def _covered(self, point: Point) -> bool:
         return not self.free((*point, *point), 0.4)
 
-    def _free(self, boxes: Floats, gap: float) -> Bools:
+    def _free(self, boxes: Floats, gap: float, aside: float = 0.0) -> Bools:
         """(n,) whether each of (n, 4) boxes touches no lettering."""
         held = self._held()
-        apart = boxes[:, :1] >= held[2] + gap
+        beside = max(gap, aside)
+        apart = boxes[:, :1] >= held[2] + beside
         apart |= boxes[:, 1:2] >= held[3] + gap
-        apart |= boxes[:, 2:3] <= held[0] - gap
+        apart |= boxes[:, 2:3] <= held[0] - beside
         apart |= boxes[:, 3:] <= held[1] - gap
-        return np.asarray(apart.all(axis=1))
+        good = np.asarray(apart.all(axis=1))
+        for x, y in self.spots:
+            off = np.maximum(boxes[:, :2] - (x, y), (x, y) - boxes[:, 2:])
+            good &= off.max(axis=1) > 0.7
+        for start, end in self.leaders:
+            good &= ~in_way(boxes + np.array([-0.2, -0.2, 0.2, 0.2]), start, end)
+        return good
 
     def _held(self) -> Floats:
         """(4, n) left, bottom, right and top of all lettering."""

@@ -9,8 +9,9 @@ import numpy as np
 
 from massing.checks.finding import Finding
 from massing.handover.answer import GENERAL_CAUTION
-from massing.handover.drawings.board import BADGE, PITCH, Board
+from massing.handover.drawings.board import Board
 from massing.handover.drawings.facts import badge_of
+from massing.handover.drawings.label import BADGE, PITCH
 from massing.handover.drawings.lettering import width_of, wrapped
 from massing.handover.drawings.sheet import BODY, DIM, FRAME, SEEN, Box, Words
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from massing.geometry.solids import Floats
 from massing.handover.drawings.sheet import Point
 
-__all__ = ["Bools", "in_way", "inside", "starts_of", "sums"]
+__all__ = ["Bools", "crossing", "in_way", "inside", "starts_of", "sums"]
 
 Bools: TypeAlias = NDArray[np.bool_]
 
@@ -61,6 +61,24 @@ def in_way(boxes: Floats, a: Point, b: Point) -> Bools:
         one, two = (boxes[:, k] - a[k]) / step, (boxes[:, k + 2] - a[k]) / step
         near, far = np.maximum(near, np.minimum(one, two)), np.minimum(far, np.maximum(one, two))
     return np.asarray(near < far)
+
+
+def crossing(starts: Floats, end: Point, held: Sequence[tuple[Point, Point]]) -> Bools:
+    """(n,) whether segments from (n, 2) starts to one end cross any of some segments.
+
+    >>> crossing(np.array([[0.0, 0.0], [5.0, 0.0]]), (0.0, 4.0), [((-1.0, 2.0), (1.0, 2.0))])
+    array([ True, False])
+    """
+    found = np.zeros(len(starts), dtype=bool)
+    way = np.array(end) - starts
+    for p, q in held:
+        off, other = starts - np.array(p), np.subtract(q, p)
+        turn = way[:, 0] * other[1] - way[:, 1] * other[0]
+        safe = np.where(np.abs(turn) < 1e-9, np.inf, turn)
+        along = (other[0] * off[:, 1] - other[1] * off[:, 0]) / safe
+        across = (way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]) / safe
+        found |= (along > 0.0) & (along < 1.0) & (across > 0.0) & (across < 1.0)
+    return found
 
 
 def starts_of(boxes: Floats, anchor: Point) -> tuple[Floats, Bools]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from massing.handover.drawings.facts import datum_of
 from massing.handover.drawings.shapes import Facing
 
 __all__ = ["Section", "sections_of"]
+
+_TIGHT = 60.0
+"""A finding this near to the plane is shown by it, mm."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +68,9 @@ def _best(answer: Answer, letter: str, axis: int) -> Section:
     tries |= {zero + 50.0 * k for k in range(first, min(last, first + 2000) + 1)}
     at = [f.at_mm[axis] for f in answer.findings if f.at_mm and f.verdict is not Verdict.CLEAR]
     tries |= {round(v + d, 1) for v in at for d in (-3.0, 0.0, 3.0)}
+    # Between two of these nothing comes or goes, so one try there is enough.
+    edges = sorted({*faces, *(v + d for v in at for d in (-_TIGHT, _TIGHT))})
+    tries |= {round((a + b) / 2.0, 1) for a, b in pairwise(edges)}
     inside = [
         t for t in sorted(tries) if low + 1 < t < high - 1 and all(abs(t - f) > 1.0 for f in faces)
     ] or [middle]
@@ -85,7 +92,7 @@ def _worth(answer: Answer, axis: int, at: float) -> float:
         for f in answer.findings
         if f.verdict in {Verdict.CONFLICT, Verdict.REMEASURE}
         and f.at_mm is not None
-        and abs(f.at_mm[axis] - at) <= 60.0
+        and abs(f.at_mm[axis] - at) <= _TIGHT
         and held & set(f.items)
     )
     return len(held) + tight

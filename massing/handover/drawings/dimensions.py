@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from massing.checks.words import mm
-from massing.handover.drawings.board import Board, Label
+from massing.handover.drawings.board import Board
+from massing.handover.drawings.label import Label
 from massing.handover.drawings.lettering import width_of
 from massing.handover.drawings.sheet import DIM, PROJECT, Box, Point, Words
 
@@ -82,7 +83,7 @@ def chain(board: Board, line: Line, stops: Sequence[float], within: Box, start: 
 
 def _figure(board: Board, line: Line, text: str, ends: tuple[float, float], within: Box) -> bool:
     middle = (ends[0] + ends[1]) / 2.0
-    words = Words(line.point(middle, line.side * _OFF), text, upright=line.upright)
+    words = Words(line.point(middle, line.side * _OFF), text, upright=line.upright, halo=True)
     if words.width + 1.6 <= ends[1] - ends[0] and board.free(words.box, 0.3):
         board.words(words)
         return True
@@ -145,7 +146,7 @@ def running(board: Board, line: Line, stops: Sequence[tuple[float, float]], limi
         board.line(bend, DIM)
         wide = width_of(figure(true), 2.5)
         off = line.side * (4.2 + wide / 2.0)
-        words = Words(line.point(place, off), figure(true), upright=not line.upright)
+        words = Words(line.point(place, off), figure(true), upright=not line.upright, halo=True)
         if board.free(words.box, 0.1):
             board.words(words)
         else:

@@ -1,7 +1,9 @@
 """A set of drawings: a checked scheme in, finished sheets out, at the largest scale that fits.
 
 Every view is at one scale, so that a size read off one sheet is a size on the next. With nothing
-asked for, an A3 sheet is tried from 1:10 to 1:50, then an A2 sheet, then smaller scales.
+asked for, an A3 sheet is tried from 1:10 to 1:50, then an A2 sheet, then smaller scales; where
+that is too crowded to letter, a larger sheet at the same scale, or on a sheet that was asked for
+the items' numbers alone.
 """
 
 from __future__ import annotations
@@ -33,6 +35,8 @@ __all__ = ["SCALES", "drawing_set", "ranges"]
 SCALES = (10, 20, 25, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 """Reductions. Source: ISO 5455; 1:25 is common practice, no source."""
 _USUAL = 50
+_FEW = 3
+"""Leaders that may cross others on a sheet before it is too crowded."""
 
 
 @dataclass(slots=True)
@@ -61,17 +65,36 @@ def drawing_set(
     if not tries:
         raise InputError([Fault(_why(views, paper, scale))])
     best: tuple[str, int, list[_Page]] | None = None
-    for name, number in tries:
-        if best is not None and (number != best[1] or name == best[0]):
-            continue
-        pages = _pages(answer, views, name, number)
-        missed = sum(len(page.missed) for page in pages)
-        if best is None or missed < sum(len(page.missed) for page in best[2]):
+    for name, number, terse in _worth_trying(tries, fixed=paper is not None):
+        pages = _pages(answer, views, name, number, terse=terse)
+        if best is None or _crowd(pages) < _crowd(best[2]):
             best = (name, number, pages)
-        if not missed:
+        if not _crowd(pages):
             break
     assert best is not None  # noqa: S101
     return tuple(_finished(answer, *best))
+
+
+def _worth_trying(
+    tries: Sequence[tuple[str, int]], *, fixed: bool
+) -> Iterator[tuple[str, int, bool]]:
+    """The first that fits; where that is too crowded, the next sheet, or shorter lettering.
+
+    A smaller scale was tried and is no help: there is more paper round a view, but what it shows
+    moves closer together, and more leaders cross.
+    """
+    paper, scale = tries[0]
+    yield paper, scale, False
+    if fixed:
+        yield paper, scale, True
+    else:
+        yield from [(p, s, False) for p, s in tries if s == scale and p != paper][:1]
+
+
+def _crowd(pages: Sequence[_Page]) -> int:
+    """What found no room, and the leaders on a sheet that cross others beyond a few."""
+    missed = sum(len(page.missed) for page in pages)
+    return missed + sum(max(0, page.board.crossings - _FEW) for page in pages)
 
 
 def _tries(paper: str | None, scale: int | None) -> Iterator[tuple[str, int]]:
@@ -108,12 +131,14 @@ def _with_table(
     return tall if plan.size(scale)[1] + tall + 10.0 <= area[3] - area[1] else 0.0
 
 
-def _pages(answer: Answer, views: Sequence[View], paper: str, scale: int) -> list[_Page]:
+def _pages(
+    answer: Answer, views: Sequence[View], paper: str, scale: int, *, terse: bool
+) -> list[_Page]:
     size = PAPERS[paper]
     pages = []
     table = _with_table(answer, views, size, scale)
     for group in _grouped(views, size, scale, table):
-        board = Board(*size)
+        board = Board(*size, terse=terse)
         page = _Page(board, _named([view for view, _ in group]))
         board.keep((0.0, 0.0, 0.1, 0.1))
         for view, cell in group:
@@ -289,6 +314,8 @@ def _notes(page: _Page) -> Iterator[str]:
             "Heights are in a chain from the floor below. Grey: what is cut. Fine dashes: 900, "
             "1500 and 2000 above the floor."
         )
+    if page.scaled and page.board.terse:
+        yield "Numbers in the drawing are items: see the schedule for their names."
     if page.missed:
         yield f"No room to letter here: {'; '.join(page.missed)}."
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from massing.checks.run import Answer
-from massing.handover.drawings.board import Board, Label
+from massing.handover.drawings.board import Board
 from massing.handover.drawings.dimensions import Line, running
 from massing.handover.drawings.facts import (
     Drawn,
@@ -18,9 +18,11 @@ from massing.handover.drawings.facts import (
     numbered,
     opening_words,
 )
+from massing.handover.drawings.label import Label
+from massing.handover.drawings.moving import draw_opened, opening_sign, part_sign
 from massing.handover.drawings.section import edge_heights
-from massing.handover.drawings.shapes import Placing, draw_rings, silhouette
-from massing.handover.drawings.sheet import CUT, DIM, SEEN, Box
+from massing.handover.drawings.shapes import Facing, Placing, draw_rings, silhouette
+from massing.handover.drawings.sheet import CUT, SEEN, Box
 from massing.handover.drawings.upright import (
     Span,
     Thing,
@@ -34,6 +36,7 @@ from massing.handover.drawings.upright import (
     profile,
     shade,
 )
+from massing.handover.opened import opened_parts
 from massing.room.measure import cells
 from massing.room.shape import Opening, Room, Wall
 from massing.scheme.layout import Placed
@@ -125,7 +128,8 @@ def draw_elevation(answer: Answer, wall: Wall, board: Board, placing: Placing, a
     draw_things(board, placing, things, None)
     draw_rings(board, placing, profile(held), CUT)
     for opening in openings:
-        _swing(board, placing, opening)
+        opening_sign(board, placing, opening)
+    _moving(board, placing, answer, view, items)
     edge_heights(board, placing, held, area)
     if not _setting_out(board, placing, answer, wall, held, area):
         drawn.missed.append("setting-out figures (see the schedule)")
@@ -151,15 +155,14 @@ def _hole(opening: Opening) -> Any:
     return box(a, low, a + float(opening.width[0]), low + float(opening.height[0]))
 
 
-def _swing(board: Board, placing: Placing, opening: Opening) -> None:
-    """Fine lines that meet at the hinge side, as the trade marks a hung leaf."""
-    if opening.leaf is None or opening.motion != "hinged":
-        return
-    a, low = float(opening.left[0]), float(opening.sill[0])
-    b, high = a + float(opening.width[0]), low + float(opening.height[0])
-    hinge, free = (a, b) if opening.hinge == "left" else (b, a)
-    points = [(free, low), (hinge, (low + high) / 2), (free, high)]
-    board.line([placing.point(u, z) for u, z in points], DIM)
+def _moving(
+    board: Board, placing: Placing, answer: Answer, view: Facing, items: tuple[Placed, ...]
+) -> None:
+    """The sign of what opens towards you on its face; open, what moves in the picture."""
+    named = {item.name: silhouette([p.solid for p in item.parts], view) for item in items}
+    held = [one for one in opened_parts(answer) if one.owner in named]
+    aside = [one for one in held if not part_sign(board, placing, one, view)]
+    draw_opened(board, placing, aside, view, named)
 
 
 def _setting_out(
@@ -216,9 +219,8 @@ def _labels(
         left, low, right, high = shape.bounds
         ring = placing.points(np.array([[left, low], [right, low], [right, high], [left, high]]))
         lines = (f"{numbers[item.name]} {item.name}", *height_words(room, item))
-        yield Label(
-            lines, placing.point((left + right) / 2, (low + high) / 2), item.name, (ring,), near=0.4
-        )
+        middle = placing.point((left + right) / 2, (low + high) / 2)
+        yield Label(lines, middle, item.name, (ring,), near=0.4, short=str(numbers[item.name]))
     names = {item.name for item in items}
     for number, finding in numbered(answer):
         if finding.at_mm is None:

@@ -11,11 +11,12 @@ from massing.checks.run import Answer
 from massing.checks.words import mm
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.handover.drawings.board import Label
+from massing.handover.drawings.label import Label
+from massing.handover.signs import SIGNS
 from massing.room.measure import cells
 from massing.room.shape import Opening, Room
 from massing.scheme.ground import floors_under
-from massing.scheme.layout import Leaf, Placed
+from massing.scheme.layout import Placed
 
 __all__ = [
     "Drawn",
@@ -26,11 +27,8 @@ __all__ = [
     "level_words",
     "numbered",
     "opening_words",
-    "reach_of",
     "size_words",
 ]
-
-_SIGNS = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "·"}
 
 
 @dataclass(slots=True)
@@ -49,7 +47,7 @@ def numbered(answer: Answer) -> tuple[tuple[int, Finding], ...]:
 
 def badge_of(number: int, finding: Finding, at: tuple[float, float] = (0.0, 0.0)) -> Label:
     """The numbered sign of a finding."""
-    told = f"{number}{_SIGNS[finding.verdict]}"
+    told = f"{number}{SIGNS[finding.verdict]}"
     return Label((told,), at, f"finding {number}", near=0.8, bold=True, badge=finding.verdict.value)
 
 
@@ -101,16 +99,6 @@ def size_words(item: Placed) -> str:
     flat = cloud[:, :2] @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     wide, deep = np.ptp(flat, axis=0)
     return f"{mm(wide)} × {mm(deep)} × {mm(float(np.ptp(cloud[:, 2])))}"
-
-
-def reach_of(answer: Answer, leaf: Leaf) -> float:
-    """How far a leaf opens before something stops it, radians."""
-    reach = leaf.full
-    for finding in answer.findings:
-        stopped = finding.check == "door leaf" and finding.items[:1] == (leaf.name,)
-        if stopped and finding.reaches is not None:
-            reach = min(reach, float(np.deg2rad(finding.reaches)))
-    return reach
 
 
 def opening_words(room: Room, opening: Opening) -> tuple[str, ...]:

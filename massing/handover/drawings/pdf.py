@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from massing.handover.drawings.lettering import font_file, font_size
-from massing.handover.drawings.sheet import Disc, Mark, Pen, Sheet, Words
+from massing.handover.drawings.sheet import HALO, Disc, Mark, Pen, Sheet, Words
 
 __all__ = ["pdf_of"]
 
@@ -70,6 +70,19 @@ def _mark(pdf: Any, mark: Mark, tall: float) -> None:
 def _words(pdf: Any, mark: Words, tall: float) -> None:
     pdf.set_font("Drawn", "B" if mark.bold else "", font_size(mark.height) / _POINT)
     pdf.set_text_color(*_rgb(mark.tone))
+    if mark.halo:
+        with pdf.local_context(
+            text_mode="STROKE",
+            draw_color=(255, 255, 255),
+            line_width=HALO / _POINT,  # the writer takes it for points where it letters
+            dash_pattern={"dash": 0, "gap": 0, "phase": 0},
+            stroke_join_style="round",
+        ):
+            _written(pdf, mark, tall)
+    _written(pdf, mark, tall)
+
+
+def _written(pdf: Any, mark: Words, tall: float) -> None:
     x, y = mark.start
     if mark.upright:
         with pdf.rotation(90, x, tall - y):

@@ -12,12 +12,10 @@ from massing.checks.run import Answer
 from massing.geometry.outline import shared_sides
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.handover.drawings.board import Board, Label
-from massing.handover.drawings.facts import (
-    Drawn,
-    numbered,
-    reach_of,
-)
+from massing.handover.drawings.board import Board
+from massing.handover.drawings.facts import Drawn, numbered
+from massing.handover.drawings.label import Label
+from massing.handover.drawings.moving import draw_leaf, draw_opened
 from massing.handover.drawings.plan_labels import breaks_at, plan_labels, point_of
 from massing.handover.drawings.setting_out import set_out
 from massing.handover.drawings.shapes import (
@@ -40,9 +38,10 @@ from massing.handover.drawings.sheet import (
     Box,
 )
 from massing.handover.drawings.walls import wall_plans
+from massing.handover.opened import hung_leaves, opened_doors, opened_parts
 from massing.room.measure import cells
 from massing.room.shape import Room
-from massing.scheme.layout import Leaf, Placed
+from massing.scheme.layout import Placed
 
 __all__ = ["cut_level", "draw_plan"]
 
@@ -71,8 +70,7 @@ def draw_plan(
     _items(board, placing, answer, level)
     _fabric(board, placing, room, level)
     _walls(board, placing, room, level)
-    for leaf in answer.layout.leaves:
-        _leaf(board, placing, leaf, reach_of(answer, leaf))
+    _moving(board, placing, answer, level)
     letters = [x for name, trace in traces.items() for x in _trace(board, placing, name, trace)]
     _shade(board, placing, answer)
     if not set_out(board, placing, answer, area):
@@ -187,6 +185,19 @@ def _walls(board: Board, placing: Placing, room: Room, level: float) -> None:
                 board.line(_ring_of(placing, np.array([end, back])), HIDDEN)
 
 
+def _moving(board: Board, placing: Placing, answer: Answer, level: float) -> None:
+    """Leaves as far open as they go; drawers, flaps and other doors dashed where they come to."""
+    bodies = {
+        item.name: silhouette([part.solid for part in item.parts], PLAN)
+        for item in answer.layout.items
+    }
+    draw_opened(board, placing, (*opened_parts(answer), *opened_doors(answer)), PLAN, bodies)
+    for hung in hung_leaves(answer):
+        low, high = float(hung.leaf.low[0]), float(hung.leaf.high[0])
+        if hung.kind == "door" or low < level < high:
+            draw_leaf(board, placing, hung)
+
+
 def _wall_ends(board: Board, points: Floats, length: float) -> None:
     """Jambs are cut lines too; at mitred corners the hatch runs on."""
     del length
@@ -207,32 +218,6 @@ def _opening(board: Board, hole: Floats, *, window: bool) -> None:
         for share in (0.42, 0.58):
             ends = hole[:2] + share * (hole[3] - hole[0])
             board.line(ends, SEEN)
-
-
-def _leaf(board: Board, placing: Placing, leaf: Leaf, reach: float) -> None:
-    """The leaf as far open as it goes, its path firm to there and dashed to where it should go."""
-    pin, width = leaf.pin[0], float(leaf.width[0])
-    shut = leaf.shut[0]
-    side = np.array([-shut[1], shut[0]]) * leaf.swing
-
-    def way(turn: float) -> Floats:
-        return np.asarray(np.cos(turn) * shut + np.sin(turn) * side)
-
-    def arc(first: float, last: float) -> Floats:
-        turns = np.linspace(first, last, max(2, int(np.degrees(abs(last - first)) / 2.5) + 2))
-        return np.array([pin + width * way(turn) for turn in turns])
-
-    tip = pin + width * way(reach)
-    thick = max(float(leaf.thickness[0]), 0.6 * placing.scale)
-    # The leading face turns about the pin; the thickness trails it.
-    back = thick * (np.sin(reach) * shut - np.cos(reach) * side)
-    board.area(_ring_of(placing, np.array([pin, tip, tip + back, pin + back])), SEEN, "#FFFFFF")
-    if reach > 1e-6:
-        board.line(_ring_of(placing, arc(0.0, reach)), DIM)
-    if leaf.full - reach > 1e-3:
-        board.line(_ring_of(placing, arc(reach, leaf.full)), ZONE)
-        end = pin + width * way(leaf.full)
-        board.line(_ring_of(placing, np.array([pin, end])), ZONE)
 
 
 def _trace(

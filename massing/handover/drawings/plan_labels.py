@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,7 +12,6 @@ from massing.checks.words import mm
 from massing.geometry.outline import shared_sides
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.handover.drawings.board import Label
 from massing.handover.drawings.facts import (
     Drawn,
     badge_of,
@@ -20,6 +20,7 @@ from massing.handover.drawings.facts import (
     numbered,
     opening_words,
 )
+from massing.handover.drawings.label import Label
 from massing.handover.drawings.shapes import PLAN, Placing, rings_in, silhouette
 from massing.handover.drawings.sheet import Point
 from massing.room.cells import plan_area
@@ -52,7 +53,9 @@ def plan_labels(
         base = min(float(part.low[0, 2]) for part in fabric.parts)
         middle = fabric.parts[0].corners[0, :, :2].mean(axis=0)
         lines = (fabric.name, f"underside {level_words(base)}") if base > level else (fabric.name,)
-        yield Label(lines, point_of(placing.points(middle[None])[0]), fabric.name), None
+        rings = tuple(placing.points(ring) for ring in rings_in(silhouette(fabric.parts, PLAN)))
+        at = point_of(placing.points(middle[None])[0])
+        yield Label(lines, at, fabric.name, rings, near=0.4), None
     for item in answer.layout.items:
         for zone in item.zones:
             ring = placing.points(zone.polygon[0])
@@ -88,8 +91,15 @@ def _item_label(
     turn = round(float(np.degrees(item.yaw[0])), 1) % 90.0
     if turn:
         heights = (*heights, f"turned {mm(float(np.degrees(item.yaw[0])) % 360)}°")
-    full = Label((f"{number} {item.name}", *heights), anchor, item.name, rings, near=0.35)
-    return full, Label((f"{number} {item.name}",), anchor, item.name, rings, near=0.35)
+    full = Label(
+        (f"{number} {item.name}", *heights),
+        anchor,
+        item.name,
+        rings,
+        near=0.35,
+        short=str(number),
+    )
+    return full, replace(full, lines=full.lines[:1])
 
 
 def _levels(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:

@@ -10,10 +10,12 @@ import numpy as np
 from massing.checks.run import Answer
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.handover.drawings.board import Board, Label
+from massing.handover.drawings.board import Board
 from massing.handover.drawings.cutting import Section
 from massing.handover.drawings.dimensions import Line, chain
 from massing.handover.drawings.facts import Drawn, badge_of, level_words, numbered
+from massing.handover.drawings.label import Label
+from massing.handover.drawings.moving import draw_opened, touches
 from massing.handover.drawings.shapes import (
     Facing,
     Placing,
@@ -39,6 +41,7 @@ from massing.handover.drawings.upright import (
     spans,
     wall_faces,
 )
+from massing.handover.opened import opened_doors, opened_parts
 from massing.room.shape import Room
 from massing.scheme.layout import Placed
 
@@ -64,6 +67,7 @@ def draw_section(
     cut = [(item, shape) for item, shape in cut if not shape.is_empty]
     for _, shape in cut:
         draw_lines(board, placing, shape.boundary, BODY)
+    _moving(board, placing, answer, view, {i.name: shape for i, shape in cut})
     edge_heights(board, placing, held, area)
     for item, shape in cut:
         if not _item_heights(board, placing, (item, shape), held, cut, area):
@@ -79,6 +83,14 @@ def draw_section(
         if not board.place(label, area):
             drawn.missed.append(" ".join(label.lines))
     return drawn
+
+
+def _moving(
+    board: Board, placing: Placing, answer: Answer, view: Facing, cut: dict[str, Any]
+) -> None:
+    """What the plane cuts and moves in it, open: a lid, a rising top, an up-and-over leaf."""
+    held = [one for one in (*opened_parts(answer), *opened_doors(answer)) if touches(one, view)]
+    draw_opened(board, placing, held, view, cut)
 
 
 def _things(answer: Answer, view: Facing) -> Iterator[Thing]:
@@ -265,7 +277,8 @@ def _labels(
         span = _span_at(held, (shape.bounds[0] + shape.bounds[2]) / 2)
         top = float(item.high[0, 2]) - span.floor
         lines = (f"{numbers[item.name]} {item.name}", f"top {_mm(top)} AFL")
-        yield Label(lines, _pair(middle), item.name, (ring,), near=0.4)
+        short = str(numbers[item.name])
+        yield Label(lines, _pair(middle), item.name, (ring,), near=0.4, short=short)
     cut_names = {item.name for item, _ in cut}
     for item in answer.layout.items:
         if item.name in cut_names:
@@ -276,8 +289,8 @@ def _labels(
             point = max(getattr(shape, "geoms", [shape]), key=lambda g: g.area)
             point = point.representative_point()
             ring = placing.points(rings[0])
-            told = f"{numbers[item.name]} {item.name} beyond"
-            yield Label((told,), placing.point(point.x, point.y), item.name, (ring,))
+            told, short = f"{numbers[item.name]} {item.name} beyond", str(numbers[item.name])
+            yield Label((told,), placing.point(point.x, point.y), item.name, (ring,), short=short)
     for number, finding in numbered(answer):
         if finding.at_mm is None:
             continue

@@ -9,9 +9,10 @@ import numpy as np
 from massing.checks.run import Answer
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.handover.drawings.board import Board, Label
+from massing.handover.drawings.board import Board
 from massing.handover.drawings.dimensions import Line, chain, figure, running
 from massing.handover.drawings.facts import datum_of
+from massing.handover.drawings.label import Label
 from massing.handover.drawings.lettering import width_of
 from massing.handover.drawings.shapes import Placing
 from massing.handover.drawings.sheet import DIM, Box
@@ -36,6 +37,8 @@ def set_out(board: Board, placing: Placing, answer: Answer, area: Box) -> bool:
     for wall in room.walls:
         if not wall.partition:
             done &= _wall(board, placing, room, wall, edge, area)
+        elif any(opening.wall == wall.name for opening in room.openings):
+            done &= _partition(board, placing, room, wall, area)
     done &= _overall(board, placing, room, edge, area)
     _datum_mark(board, placing, datum, area)
     return done
@@ -60,10 +63,26 @@ def _running(
         for item in answer.layout.items:
             near = placing.points(item.low[:, :2])[0]
             stops.append((float(item.low[0, axis] - datum[axis]), float(near[1 - axis])))
+        stops += _partition_stops(placing, answer.layout.room, datum, axis)
         # Figures at the left stay above those below, or the two meet in the corner.
         floor = float(corner[1]) - _RUNNING - 3.0 if axis == 1 else area[1]
         done &= running(board, line, stops, (area[0], floor, area[2], area[3]))
     return done
+
+
+def _partition_stops(
+    placing: Placing, room: Room, datum: Floats, axis: int
+) -> list[tuple[float, float]]:
+    """The face of each partition nearer the datum, where it runs square to the axis."""
+    found = []
+    for fabric in room.fabric:
+        corners = np.vstack([part.corners[0, :, :2] for part in fabric.parts])
+        faces = [w for w in room.walls if w.part_of == fabric.name]
+        square = [w for w in faces if abs(float(w.along[0, axis])) < 1e-6]
+        if fabric.kind == "partition" and square:
+            near = placing.points(corners.min(axis=0)[None])[0]
+            found.append((float(corners[:, axis].min() - datum[axis]), float(near[1 - axis])))
+    return found
 
 
 def _wall(board: Board, placing: Placing, room: Room, wall: Wall, edge: Floats, area: Box) -> bool:
@@ -91,6 +110,38 @@ def _wall(board: Board, placing: Placing, room: Room, wall: Wall, edge: Floats, 
         ends = [0.0, float(wall.length[0])]
         done &= chain(board, line, ends, area, float(face[1 - axis]))
     return done
+
+
+def _partition(board: Board, placing: Placing, room: Room, wall: Wall, area: Box) -> bool:
+    """Openings of a partition in a chain along its clearer side, within the room."""
+    openings = sorted(
+        (o for o in room.openings if o.wall == wall.name), key=lambda o: float(o.left[0])
+    )
+    stops = _stops(wall, openings)
+    out = wall.outward[0]
+    faces = [(wall.left[0], -out), (wall.left[0] + wall.thickness[0] * out, out)]
+    tries = []
+    for corner, way in faces:
+        ends = placing.points(corner + np.array([[stops[0]], [stops[-1]]]) * wall.along[0])
+        strip = np.vstack([ends + 1.5 * way, ends + (_STEP + 4.0) * way])
+        (left, bottom), (right, top) = strip.min(axis=0), strip.max(axis=0)
+        tries.append(board.crowd((float(left), float(bottom), float(right), float(top))))
+    corner, way = faces[int(np.argmin(tries))]
+    side = _axis_side(wall)
+    if side is None:
+        return _askew(board, placing, (corner, wall.along[0], way), stops, _STEP, area)
+    axis = side[0]
+    face = placing.points(corner[None])[0]
+    ways = 1.0 if float(wall.along[0, axis]) > 0 else -1.0
+    line = Line(
+        axis == 1,
+        float(face[1 - axis] + _STEP * way[1 - axis]),
+        float(face[axis]),
+        placing.scale,
+        _side(axis, 1.0),
+        ways,
+    )
+    return chain(board, line, stops, area, float(face[1 - axis]))
 
 
 def _side(axis: int, sign: float) -> float:
@@ -134,21 +185,32 @@ def _oblique(
     """Openings and length of a wall that runs askew, on lines beside it."""
     out = wall.outward[0]
     off = _FIRST if min(float(out[0]), float(out[1])) < -0.3 else _STEP
+    edge = (wall.left[0] + wall.thickness[0] * out, wall.along[0], out)
     done = True
     if openings:
-        done &= _askew(board, placing, wall, _stops(wall, openings), off, area)
+        done &= _askew(board, placing, edge, _stops(wall, openings), off, area)
         off += _STEP
-    return _askew(board, placing, wall, [0.0, float(wall.length[0])], off, area) and done
+    return _askew(board, placing, edge, [0.0, float(wall.length[0])], off, area) and done
 
 
 def _askew(
-    board: Board, placing: Placing, wall: Wall, stops: list[float], off: float, area: Box
+    board: Board,
+    placing: Placing,
+    edge: tuple[Floats, Floats, Floats],
+    stops: list[float],
+    off: float,
+    area: Box,
 ) -> bool:
-    """A chain along a wall at any angle, its figures level and beside it."""
-    out, along = wall.outward[0], wall.along[0]
-    face = wall.left[0] + wall.thickness[0] * out
+    """A chain along an edge at any angle, its figures level and beside it.
+
+    edge : its left end, the way along it and the way off it to the chain
+    """
+    face, along, out = edge
     places = placing.points(np.array([face + stop * along for stop in stops]))
     ends = places + off * out
+    strip = np.vstack([places, ends])
+    low, high = strip.min(axis=0), strip.max(axis=0)
+    board.shade((float(low[0]), float(low[1]), float(high[0]), float(high[1])), 0.6)
     board.line(ends[[0, -1]], DIM)
     for place, end in zip(places, ends, strict=True):
         board.line(np.array([place + out, place + 3.0 * out]), DIM)

@@ -19,9 +19,11 @@ __all__ = [
     "CUT",
     "DIM",
     "FRAME",
+    "HALO",
     "HATCH",
     "HEADROOM",
     "HIDDEN",
+    "OPEN",
     "PAPERS",
     "PROJECT",
     "SEEN",
@@ -62,6 +64,7 @@ SEEN = Pen("seen", 0.25)
 BEYOND = Pen("beyond", 0.18, tone="#6E6E6E")
 HIDDEN = Pen("above or hidden", 0.25, (2.4, 1.2))
 ZONE = Pen("zone", 0.18, (1.0, 1.0), "#505050")
+OPEN = Pen("open position", 0.18, (1.8, 0.9), "#303030")
 DIM = Pen("dimension", 0.13, tone="#202020")
 PROJECT = Pen("projection", 0.13, tone="#9C9C9C")
 HATCH = Pen("hatch", 0.13, tone="#404040")
@@ -94,6 +97,7 @@ class Words:
     """One line of lettering about the middle of its box.
 
     height : mm of a capital; upright : turned to read from the right; subject : what it speaks of
+    halo : keeps a little white round it, so that it reads where lines run behind
     """
 
     middle: Point
@@ -103,6 +107,7 @@ class Words:
     upright: bool = False
     tone: str = "#000000"
     subject: str = ""
+    halo: bool = False
 
     @property
     def width(self) -> float:
@@ -126,6 +131,8 @@ class Words:
         return (x + drop, y - half) if self.upright else (x - half, y - drop)
 
 
+HALO = 0.7
+"""Width of the white line lettering is drawn over, mm: half of it shows on either side."""
 _OVER, _UNDER = 1.08, 0.34
 """Of a capital's height: above and below the baseline."""
 

@@ -6,9 +6,14 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from massing.handover.drawings.lettering import font_size
-from massing.handover.drawings.sheet import Disc, Mark, Pen, Sheet, Stroke, Words
+from massing.handover.drawings.sheet import HALO, Disc, Mark, Pen, Sheet, Stroke, Words
 
 __all__ = ["svg_of"]
+
+
+_FAMILY = "'DejaVu Sans', 'Bitstream Vera Sans', Verdana, sans-serif"
+"""The font it is laid out in, then those of nearly its widths; textLength holds them to it."""
+_HALO = f' stroke="#FFFFFF" stroke-width="{HALO}" stroke-linejoin="round" paint-order="stroke"'
 
 
 def svg_of(sheet: Sheet) -> str:
@@ -21,7 +26,7 @@ def svg_of(sheet: Sheet) -> str:
         f"<title>{escape(sheet.title)}</title>",
         f'<rect width="{w}" height="{h}" fill="#FFFFFF"/>',
         '<g fill="none" stroke-linecap="square" stroke-linejoin="miter"',
-        " font-family=\"'DejaVu Sans', sans-serif\">",
+        f' font-family="{_FAMILY}">',
         *(line for mark in sheet.marks for line in _mark(mark, sheet.height)),
         "</g>",
         "</svg>",
@@ -63,9 +68,10 @@ def _words(mark: Words, tall: float) -> str:
     x, y = mark.start
     turn = f' transform="rotate(-90 {_n(x)} {_n(tall - y)})"' if mark.upright else ""
     bold = ' font-weight="bold"' if mark.bold else ""
+    halo = _HALO if mark.halo else ""
     about = f" data-subject={quoteattr(mark.subject)}" if mark.subject else ""
     return (
         f'<text x="{_n(x)}" y="{_n(tall - y)}" font-size="{_n(font_size(mark.height))}" '
         f'textLength="{_n(mark.width)}" lengthAdjust="spacingAndGlyphs" fill="{mark.tone}"'
-        f"{bold}{turn}{about}>{escape(mark.text)}</text>"
+        f"{bold}{halo}{turn}{about}>{escape(mark.text)}</text>"
     )

@@ -223,7 +223,7 @@ def head_lines(board: Board, placing: Placing, held: Iterable[Span]) -> list[Run
 def head_figures(board: Board, placing: Placing, runs: Iterable[Run]) -> None:
     """Say how high each fine line is, where least is drawn over it."""
     for low, high, z, height in runs:
-        words = Words((0.0, 0.0), f"{height:.0f}", 1.8, tone="#5A5A5A")
+        words = Words((0.0, 0.0), f"{height:.0f}", 1.8, tone="#5A5A5A", halo=True)
         half = words.width / 2.0
         (x0, y), (x1, _) = placing.point(low, z), placing.point(high, z)
         if x1 - x0 < 2 * half + 4.0:

@@ -17,12 +17,14 @@ from massing.handover.drawings.cutting import Section, sections_of
 from massing.handover.drawings.dimensions import figure
 from massing.handover.drawings.elevation import against, draw_elevation, wall_spans, walls_to_draw
 from massing.handover.drawings.facts import Drawn, datum_of
+from massing.handover.drawings.moving import open_points
 from massing.handover.drawings.plan import cut_level, draw_plan
 from massing.handover.drawings.section import draw_section
-from massing.handover.drawings.shapes import Facing, Placing
+from massing.handover.drawings.shapes import PLAN, Facing, Placing
 from massing.handover.drawings.sheet import Box, Point
 from massing.handover.drawings.upright import facing_wall, spans
 from massing.handover.drawings.walls import outer_bounds
+from massing.handover.opened import hung_leaves
 from massing.room.shape import Wall
 from massing.scheme.layout import Placed
 
@@ -115,7 +117,9 @@ def _plan_points(answer: Answer) -> Iterator[Floats]:
         yield np.array([item.low[0, :2], item.high[0, :2]])
         for zone in item.zones:
             yield zone.polygon[0]
-    for leaf in answer.layout.leaves:
+    yield from open_points(answer, PLAN)
+    for hung in hung_leaves(answer):
+        leaf = hung.leaf
         turns = np.linspace(0.0, leaf.full, 13) * leaf.swing
         shut = leaf.shut[0]
         side = np.array([-shut[1], shut[0]])
@@ -139,7 +143,8 @@ def _section(answer: Answer, section: Section) -> View:
     way = _compass(section)
     axis, at = section.axis, section.at
     cut = [i for i in answer.layout.items if i.low[0, axis] <= at <= i.high[0, axis]]
-    reach = _reach([np.array([low, high]), *(_item_points(i, section.view) for i in cut)])
+    bodies = [_item_points(item, section.view) for item in cut]
+    reach = _reach([np.array([low, high]), *bodies, *open_points(answer, section.view, cut=True)])
     off = section.at - float(datum_of(answer.layout.room)[section.axis])
     return View(
         "section",
@@ -164,6 +169,8 @@ def _elevation(answer: Answer, wall: Wall) -> View:
     high = (float(wall.length[0]), max(max(s.ceiling) for s in held))
     view = facing_wall(wall)
     seen = [_item_points(item, view) for item in against(answer, wall)]
+    names = {item.name for item in against(answer, wall)}
+    seen += open_points(answer, view, names)
     for opening in answer.layout.room.openings:
         if opening.wall == wall.name:
             a, b = float(opening.left[0]), float(opening.sill[0])

@@ -16,11 +16,11 @@ from massing.handover.pictures.paper import Paper
 from massing.handover.pictures.stage import draw_scene
 from massing.handover.pictures.views import View, view_of
 from massing.handover.shell import shell_surfaces
+from massing.handover.signs import SIGNS
 from massing.scheme.layout import Placed
 
 __all__ = ["picture"]
 
-_SIGNS = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "·"}
 _RADIUS = 17
 # Where a name may go, the nearest first, pixels from the middle of the item's face.
 _TRIES = tuple(
@@ -131,9 +131,7 @@ def _badge(pen: Any, at: tuple[float, float], number: int, verdict: Verdict, pap
     words = paper.ground if verdict is Verdict.CONFLICT else paper.ink
     box = (x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS)
     pen.ellipse(box, fill=fill, outline=rim, width=3)
-    pen.text(
-        (x, y), f"{number}{_SIGNS[verdict]}", font=font(15, bold=True), fill=words, anchor="mm"
-    )
+    pen.text((x, y), f"{number}{SIGNS[verdict]}", font=font(15, bold=True), fill=words, anchor="mm")
 
 
 def _mark(

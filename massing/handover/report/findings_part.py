@@ -9,7 +9,8 @@ from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
 from massing.handover.report.markup import Content, Markup, e, join
 from massing.handover.report.views import drawings_of
-from massing.handover.report.words import SIGNS, VERDICT_WORDS, gap_words, numbered, odds
+from massing.handover.report.words import VERDICT_WORDS, gap_words, numbered, odds
+from massing.handover.signs import SIGNS
 
 __all__ = ["clear_part", "findings_part"]
 

@@ -85,7 +85,7 @@ class Paper:
         for step in (0.0, 13.0, -13.0, 26.0, -26.0, 39.0, -39.0):
             at = min(max(down + step, 10.0), tall - 6.0)
             box = (across - half, at - 9.0, across + half, at + 3.0)
-            cost = self._covered(box) + abs(step) / 50
+            cost = self._covered(box) + abs(step) / 150
             if best is None or cost < best[0]:
                 best = (cost, at)
         down = best[1] if best is not None else down

@@ -9,12 +9,12 @@ from massing.checks.run import Answer
 from massing.checks.words import mm
 from massing.handover.report.markup import Markup, e, join
 from massing.handover.report.words import (
-    SIGNS,
     VERDICT_WORDS,
     and_list,
     counts,
     opening_sentence,
 )
+from massing.handover.signs import SIGNS
 from massing.room.measure import area_where, floor_area, height_bands, volume
 from massing.voids.tally import Tally, tally
 

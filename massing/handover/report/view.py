@@ -17,7 +17,8 @@ from massing.handover.model import Material, MeshPart, Model, Motion, Node
 from massing.handover.report.markup import Markup, data_block, e, join
 from massing.handover.report.schedule import own_size
 from massing.handover.report.views import clashes_of, key_drawings, room_bounds
-from massing.handover.report.words import SIGNS, VERDICT_WORDS
+from massing.handover.report.words import VERDICT_WORDS
+from massing.handover.signs import SIGNS
 
 __all__ = ["view_blocks", "view_part"]
 

@@ -16,8 +16,8 @@ from massing.handover.report.drawn import Dimension, Subject, draw_plan, draw_se
 from massing.handover.report.markup import Markup
 from massing.handover.report.paper import Mark, Paper
 from massing.handover.report.slices import Line, cut_room
-from massing.handover.report.words import SIGNS
 from massing.handover.shell import shell_surfaces
+from massing.handover.signs import SIGNS
 from massing.room.heights import floor_level
 from massing.room.naming import compass_word
 from massing.room.shape import Room
@@ -27,6 +27,8 @@ __all__ = ["clashes_of", "drawings_of", "key_drawings", "room_bounds"]
 _ACROSS, _TALL = 2500.0, 2100.0
 """mm; what a crop shows, the same for all so that they compare."""
 _UNIT = 10.0
+_GROUND = 230.0
+"""mm of ground drawn under a section: the scale lies in it."""
 _EDGE = 300.0
 """mm of the building around the room that a crop shows at most."""
 _STEP = 300.0
@@ -119,9 +121,10 @@ def _window(at: float, size: float, low: float, high: float) -> float:
 def _section_paper(room: Room, line: Line, spot: tuple[float, float]) -> Paper:
     """As wide as the plan; floor to ceiling when that fits, else about the place."""
     low, high = room_bounds(room)
-    tall = max(_TALL, min(float(high[2] - low[2]) + 300.0, 3300.0))
-    bottom = float(low[2]) - 150.0
-    if float(high[2] - low[2]) + 300.0 > tall:
+    needs = float(high[2] - low[2]) + _GROUND + 150.0
+    tall = max(_TALL, min(needs, 3300.0))
+    bottom = float(low[2]) - _GROUND
+    if needs > tall:
         bottom = min(max(spot[1] - tall / 2, bottom), float(high[2]) + 150.0 - tall)
     pieces = cut_room(room, line)
     if not pieces:

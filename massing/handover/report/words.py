@@ -8,7 +8,6 @@ from massing.checks.finding import Finding, Verdict
 from massing.checks.words import mm
 
 __all__ = [
-    "SIGNS",
     "VERDICT_WORDS",
     "and_list",
     "count",
@@ -19,7 +18,6 @@ __all__ = [
     "opening_sentence",
 ]
 
-SIGNS = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "~", Verdict.CLEAR: "✓"}
 VERDICT_WORDS = {
     Verdict.CONFLICT: "Conflict",
     Verdict.REMEASURE: "Re-measure",

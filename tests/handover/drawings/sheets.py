@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ import numpy as np
 
 from massing.checks.run import Answer, check_scheme
 from massing.handover.drawings.drawings import drawing_set
-from massing.handover.drawings.sheet import Sheet, bounds_of
+from massing.handover.drawings.sheet import Disc, Sheet, Stroke, bounds_of
 from massing.project.read import parse_project, read_project
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[3] / "examples").glob("*.yaml"))
@@ -48,6 +49,54 @@ ELL = {
         ]
     },
 }
+
+DOORS = {
+    "massing": 1,
+    "project": "Doors of every kind",
+    "room": {
+        "size": "5000 x 3600",
+        "thickness": 120,
+        "ceiling": [{"flat": 2500}],
+        "doors": [
+            {"name": "garage door", "wall": "south", "along": 600, "leaf": "2200 x 2000 x 40",
+             "kind": "overhead"},
+            {"name": "barn door", "wall": "east", "along": 500, "leaf": "900 x 2000 x 40",
+             "kind": "sliding", "hinge": "right"},
+            {"name": "garden doors", "wall": "north", "along": 1400, "leaf": "600 x 2000 x 40",
+             "kind": "double"},
+            {"name": "outer slide", "wall": "west", "along": 1900, "leaf": "700 x 1981 x 40",
+             "kind": "sliding", "opens": "out"},
+        ],
+        "windows": [
+            {"name": "casement", "wall": "north", "along": 3600, "size": "700 x 900",
+             "sill": 1000, "opens": "in"}
+        ],
+    },
+    "items": {
+        "freezer": {"body": "900 x 600 x 850", "motions": [
+            {"name": "lid", "kind": "lid", "angle": 80}]},
+        "cupboard": {"body": "800 x 400 x 1900", "motions": [
+            {"name": "left door", "kind": "leaf", "hinge": "left", "width": 400, "angle": 100},
+            {"name": "right door", "kind": "leaf", "hinge": "right", "width": 400, "angle": 100}]},
+        "dresser": {"body": "900 x 500 x 900", "motions": [
+            {"name": "drawers", "kind": "drawer", "travel": 400}]},
+        "oven": {"body": "600 x 600 x 850", "motions": [
+            {"name": "door", "kind": "flap", "low": 150, "height": 600}]},
+        "desk": {"body": "500 x 400 x 740", "motions": [
+            {"name": "top", "kind": "rise", "travel": 300}]},
+        "box": {"body": "600 x 400 x 350"},
+    },
+    "schemes": {
+        "only": [
+            {"item": "freezer", "against": "east", "along": 1700},
+            {"item": "cupboard", "against": "north", "along": 150},
+            {"item": "dresser", "at": [2600, 1200], "facing": "west"},
+            {"item": "oven", "against": "north", "along": 2750},
+            {"item": "desk", "against": "west", "along": 3000},
+            {"item": "box", "at": [1700, 1850]},
+        ]
+    },
+}  # fmt: skip
 
 
 def answer_of(data: dict[str, Any]) -> Answer:
@@ -111,6 +160,49 @@ def overlapping(sheet: Sheet) -> list[tuple[str, str]]:
         shared = np.flatnonzero((wide > 0.01) & (tall > 0.01))
         found += [(words[k].text, words[k + 1 + int(m)].text) for m in shared]
     return found
+
+
+def leaders(sheet: Sheet) -> list[np.ndarray]:
+    """The legs of every leader, (2, 2) each: a fine line, then the dot it ends in."""
+    return [
+        np.array(leg)
+        for mark, dot in pairwise(sheet.marks)
+        if isinstance(mark, Stroke)
+        and isinstance(dot, Disc)
+        and dot.radius == 0.5
+        and mark.points[-1] == dot.at
+        for leg in pairwise(mark.points)
+        if leg[0] != leg[1]
+    ]
+
+
+def lettering_under(sheet: Sheet) -> list[str]:
+    """Lettering that a leader runs through; what lies on the very dot is what it points at."""
+    found = []
+    for words in sheet.words:
+        left, bottom, right, top = np.add(words.box, (0.1, 0.1, -0.1, -0.1))
+        for leg in leaders(sheet):
+            points = leg[0] + np.linspace(0.0, 1.0, 400)[:, None] * (leg[1] - leg[0])
+            inside = (points > (left, bottom)).all(axis=1) & (points < (right, top)).all(axis=1)
+            if inside.any():
+                found.append(words.text)
+    return found
+
+
+def crossed(sheet: Sheet) -> int:
+    """How many pairs of leaders cross, away from a shared end."""
+    legs = leaders(sheet)
+    return sum(_cross(one, other) for k, one in enumerate(legs) for other in legs[k + 1 :])
+
+
+def _cross(one: np.ndarray, other: np.ndarray) -> bool:
+    (p, q), (r, s) = one, other
+    turn = np.linalg.det(np.array([q - p, s - r]))
+    if abs(turn) < 1e-9:
+        return False
+    a = np.linalg.det(np.array([r - p, s - r])) / turn
+    b = np.linalg.det(np.array([r - p, q - p])) / turn
+    return bool(0.001 < a < 0.999 and 0.001 < b < 0.999)
 
 
 def outside(sheet: Sheet) -> list[object]:

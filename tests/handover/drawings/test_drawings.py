@@ -17,16 +17,18 @@ from massing.handover.drawings import cutting
 from massing.handover.drawings.cutting import sections_of
 from massing.handover.drawings.drawings import SCALES, drawing_set
 from massing.handover.drawings.facts import datum_of
-from massing.handover.drawings.sheet import PAPERS, Sheet, Stroke, Words
+from massing.handover.drawings.sheet import DIM, PAPERS, Disc, Sheet, Stroke, Words
 from massing.scheme.layout import Layout
 from tests.handover.drawings.sheets import (
     BOATHOUSE,
     ELL,
     SCHEMES,
     answer_of,
+    crossed,
     crowded,
     drawn,
     example,
+    lettering_under,
     outside,
     overlapping,
 )
@@ -57,6 +59,43 @@ def test_nothing_leaves_the_border(file, scheme):
 
 
 @EVERY
+def test_leaders_run_clear(file, scheme):
+    """No leader runs through lettering or over another leader, on any sheet."""
+    for sheet in drawn(file, scheme):
+        assert lettering_under(sheet) == [], sheet.title
+        assert crossed(sheet) == 0, sheet.title
+
+
+def test_the_leader_test_would_notice():
+    """Two leaders that cross, and one that runs through a word, are found."""
+    dot = [Disc((40.0, 40.0), 0.5, DIM, "#000000"), Disc((60.0, 40.0), 0.5, DIM, "#000000")]
+    lines = [Stroke(((60.0, 60.0), (40.0, 40.0)), DIM), Stroke(((40.0, 60.0), (60.0, 40.0)), DIM)]
+    marks = (lines[0], dot[0], lines[1], dot[1], Words((45.0, 45.0), "under"))
+    sheet = Sheet("planted", "A4", 297.0, 210.0, (20.0, 10.0, 287.0, 200.0), marks)
+    assert lettering_under(sheet) == ["under"]
+    assert crossed(sheet) == 1
+    apart = Sheet("planted", "A4", 297.0, 210.0, (20.0, 10.0, 287.0, 200.0), marks[:2])
+    assert (lettering_under(apart), crossed(apart)) == ([], 0)
+
+
+def test_on_a_small_sheet_numbers_stand_for_names():
+    """Sixteen things on A4: at most a few leaders cross, and the schedule names the numbers."""
+    file, scheme = next(pair for pair in SCHEMES if pair[0].stem == "loft" and "first" in pair[1])
+    sheets = drawing_set(example(file, scheme), paper="A4")
+    items = example(file, scheme).layout.items
+    for sheet in sheets:
+        assert overlapping(sheet) == []
+        assert lettering_under(sheet) == []
+        assert crossed(sheet) <= 3
+    subjects = {w.subject: w.text for w in sheets[0].words if w.subject}
+    everywhere = [t for sheet in sheets for t in _texts(sheet)]
+    for number, item in enumerate(items, 1):
+        assert subjects[item.name] == str(number)
+        assert item.name in everywhere
+    assert any("are items: see the schedule" in t for t in everywhere)
+
+
+@EVERY
 def test_every_item_is_named_on_the_plan(file, scheme):
     """Each placed item's number and name stand on the first sheet, once in the drawing."""
     plan = drawn(file, scheme)[0]
@@ -69,7 +108,7 @@ def test_findings_carry_the_checks_numbers(file, scheme):
     """Each finding that is not clear is listed under its number with its sign, in the set."""
     told = [w for sheet in drawn(file, scheme) for w in sheet.words if w.subject]
     held = [f for f in example(file, scheme).findings if f.verdict is not Verdict.CLEAR]
-    signs = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "·"}
+    signs = {Verdict.CONFLICT: "!", Verdict.REMEASURE: "?", Verdict.CAUTION: "~"}
     for number, finding in enumerate(held, 1):
         shown = {w.text for w in told if w.subject == f"finding {number}"}
         assert shown == {f"{number}{signs[finding.verdict]}"}
