@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT
 
-__all__ = ["bounds", "candidate_pairs", "candidate_pairs_between"]
+__all__ = ["bounds", "candidate_pairs", "candidate_pairs_between", "near_bounds"]
 
 
 def bounds(solids: Sequence[Convex]) -> tuple[Floats, Floats]:
@@ -38,8 +39,8 @@ def candidate_pairs(solids: Sequence[Convex], reach: float) -> Ints:
     ([[0, 1]], [[0, 1], [1, 2]])
     """
     low, high = bounds(solids)
-    i, j = _sweep(low, high, reach)
-    return _in_order(np.minimum(i, j), np.maximum(i, j))
+    i, j = near_bounds(low, high, reach)
+    return _in_order(i, j, len(low))
 
 
 def candidate_pairs_between(
@@ -54,34 +55,48 @@ def candidate_pairs_between(
     """
     count = len(firsts)
     low, high = bounds([*firsts, *seconds])
-    i, j = _sweep(low, high, reach)
-    first, second = np.minimum(i, j), np.maximum(i, j)
-    across = (first < count) & (second >= count)
-    return _in_order(first[across], second[across] - count)
+    i, j = near_bounds(low, high, reach, count)
+    return _in_order(i, j - count, len(low))
 
 
-def _sweep(low: Floats, high: Floats, reach: float) -> tuple[Ints, Ints]:
-    """Unordered pairs of bounds within reach, by sorting along one axis."""
+def near_bounds(
+    low: Floats, high: Floats, reach: float, firsts: int | None = None
+) -> tuple[Ints, Ints]:
+    """Pairs i < j of (n, 3) bounds within reach, in no order, by sorting along one axis.
+
+    firsts : when given, only pairs of one of so many first bounds with one of the rest
+    """
     count = len(low)
     if count < 2:
         return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
     reach = reach + EXACT
     # The fewest neighbours come from the axis with most spread for the size of the solids.
     spread = (low.max(axis=0) - low.min(axis=0)) / ((high - low).mean(axis=0) + reach + 1.0)
-    axis = int(np.argmax(spread))
-    order = np.argsort(low[:, axis], kind="stable")
-    starts = low[order, axis]
-    last = np.searchsorted(starts, high[order, axis] + reach, side="right")
+    axes = np.argsort(-spread, kind="stable").tolist()
+    lows, highs = np.ascontiguousarray(low.T), np.ascontiguousarray(high.T) + reach
+    order = np.argsort(lows[axes[0]], kind="stable")
+    last = np.searchsorted(lows[axes[0]][order], highs[axes[0]][order], side="right")
     runs = np.maximum(last - np.arange(count) - 1, 0)
-    first = np.repeat(np.arange(count), runs)
-    second = np.arange(len(first)) - np.repeat(np.cumsum(runs) - runs, runs) + first + 1
-    i, j = order[first], order[second]
-    apart = np.maximum(np.maximum(low[i] - high[j], low[j] - high[i]), 0.0)
-    near = np.einsum("ki,ki->k", apart, apart) <= reach * reach
-    return i[near], j[near]
+    ends = np.cumsum(runs)
+    step = np.arange(ends[-1]) - np.repeat(ends - runs - np.arange(1, count + 1), runs)
+    i, j = np.repeat(order, runs), order[step]
+    if firsts is not None:
+        i, j = _kept((i < firsts) != (j < firsts), i, j)
+    for axis in axes[1:]:
+        a, b = lows[axis], highs[axis]
+        i, j = _kept((a[i] <= b[j]) & (a[j] <= b[i]), i, j)
+    if reach > EXACT:
+        apart = np.maximum(np.maximum(low[i] - high[j], low[j] - high[i]), 0.0)
+        i, j = _kept(np.einsum("ki,ki->k", apart, apart) <= reach * reach, i, j)
+    return np.minimum(i, j), np.maximum(i, j)
 
 
-def _in_order(first: Ints, second: Ints) -> Ints:
-    """(m, 2) pairs sorted by their first number, then their second."""
-    pairs = np.stack([first, second], axis=1)
-    return pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+def _kept(which: NDArray[np.bool_], i: Ints, j: Ints) -> tuple[Ints, Ints]:
+    numbers = np.flatnonzero(which)
+    return i[numbers], j[numbers]
+
+
+def _in_order(first: Ints, second: Ints, count: int) -> Ints:
+    """(m, 2) pairs of numbers below ``count`` sorted by their first number, then their second."""
+    keys = np.sort(first * count + second)
+    return np.stack(np.divmod(keys, count) if count else (keys, keys), axis=1)

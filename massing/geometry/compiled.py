@@ -1,7 +1,9 @@
 """How far apart is every pair, compiled: the same question and answers as massing.geometry.gaps.
 
-For sampling and search, where the same pairs are measured many thousands of times. Importing
-this loads numba, and the first call on a machine compiles.
+For sampling and search, where the same pairs are measured many thousands of times. Right prisms
+have a closed form; of other solids the distance is searched for and proved, and whatever is not
+proved so (what touches, overlaps or nearly does) is measured face by face. Importing this loads
+numba, and the first call on a machine compiles.
 """
 
 from __future__ import annotations
@@ -11,182 +13,192 @@ from collections.abc import Sequence
 import numpy as np
 from numba import njit
 
-from massing.geometry.compiled_polyhedra import polyhedron_rows
-from massing.geometry.gaps import Gaps, measured
-from massing.geometry.plan import ALIKE, NOTHING
+from massing.geometry.gap_faces_compiled import exact_gap, fill_edges, fill_faces, point_between
+from massing.geometry.gap_gjk_compiled import proved_distance
+from massing.geometry.gap_prisms_compiled import fill_prism, prism_answer
+from massing.geometry.gap_rows import Rows, rows_of
+from massing.geometry.gaps import Gaps, checked
+from massing.geometry.prism_pairs import BOUNDS, EDGE
+from massing.geometry.prism_pairs_compiled import prism_gap
 from massing.geometry.solids import Convex, Floats, Ints
-from massing.geometry.tolerance import EXACT
 
-__all__ = ["signed_gaps_compiled"]
+__all__ = ["gaps_of_rows", "signed_gaps_compiled"]
 
-_FAR = 1e9
+_CORNERS_AT_ONCE = 1 << 17  # corners of all solids and worlds laid out together
+_NEAR = 1.0  # mm; corners this near the nearest plane may share a face or edge with it
+_SQUARE = 1e-4  # sine squared above which two edges cross in one point
 
 
-def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints) -> Gaps:
-    """Signed gaps as signed_gaps gives them, faster when there are many worlds.
+def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints, told: int | None = None) -> Gaps:
+    """Signed gaps as signed_gaps gives them, faster when there are many pairs or worlds.
+
+    told : how many worlds normals and points are wanted in, all by default; gaps come in all
 
     >>> from massing.geometry.solids import box
     >>> two = [box([0, 0, 0], [10, 10, 10]), box([13, 14, 2], [20, 20, 20])]
     >>> signed_gaps_compiled(two, np.array([[0, 1]])).gap.tolist()
     [[5.0]]
     """
-    return measured(solids, pairs, _prism_gaps, polyhedron_rows)
+    pairs = checked(solids, pairs)
+    numbers = np.unique(pairs)
+    place = np.zeros(len(solids), dtype=np.int64)
+    place[numbers] = np.arange(len(numbers))
+    met, pairs = [solids[k] for k in numbers.tolist()], place[pairs]
+    worlds = max((solid.worlds for solid in solids), default=1)
+    told = worlds if told is None else min(told, worlds)
+    gap = np.empty((worlds, len(pairs)))
+    normal, at = np.empty((told, len(pairs), 3)), np.empty((told, len(pairs), 3))
+    corners = sum(solid.corners.shape[1] for solid in met)
+    step = max(1, _CORNERS_AT_ONCE // max(corners, 1))
+    for low in range(0, worlds, step):
+        high = min(low + step, worlds)
+        some = slice(min(low, told), min(high, told))
+        gaps_of_rows(rows_of(met, low, high), pairs, gap[low:high], normal[some], at[some])
+    return Gaps(gap + 0.0, normal + 0.0, at + 0.0)  # no negative zeros to print
 
 
-def _prism_gaps(a: Floats, b: Floats) -> tuple[Floats, Floats, Floats]:
-    rows = a.shape[2]
-    gap, normal, at = np.empty(rows), np.empty((3, rows)), np.empty((3, rows))
-    _fill(a, b, gap, normal, at)
-    return gap, normal, at
+def gaps_of_rows(rows: Rows, pairs: Ints, gap: Floats, normal: Floats, at: Floats) -> None:
+    """Fill ``gap`` (worlds, m) for pairs of solids laid out once, as for one set moved often.
+
+    normal, at : (told, m, 3) are filled for the first so many worlds, which may be none
+    """
+    flat = (rows.corners, rows.solids, rows.patterns, rows.rings, rows.edges, rows.room)
+    upright = rows.solids[:, 4][pairs].all(axis=1)
+    for kernel, which in ((_fill_prisms, upright), (_fill_others, ~upright)):
+        if which.any():
+            kernel(flat, pairs, np.flatnonzero(which), (gap, normal, at))
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _fill(a: Floats, b: Floats, gap: Floats, normal: Floats, at: Floats) -> None:
-    """Every row of upright prisms (3, 2n, rows); output arrays are filled, none is made inside."""
-    n, m = a.shape[1] // 2, b.shape[1] // 2
-    one, two = np.empty((5, n)), np.empty((5, m))
-    seps = np.empty(n + m)
-    room = np.empty((3, n + m))
-    plan = np.empty(3)
-    for row in range(a.shape[2]):
-        _edges(a, row, one)
-        _edges(b, row, two)
-        _plan(one, two, seps, plan)
-        sideways, normal_x, normal_y = plan[0], plan[1], plan[2]
-        _witness(one, two, plan, room)
-        at[0, row], at[1, row] = plan[1], plan[2]
-
-        low_a, high_a, low_b, high_b = a[2, 0, row], a[2, n, row], b[2, 0, row], b[2, m, row]
-        above, below = low_b - high_a, low_a - high_b
-        rise = max(above, below)
-        up = 1.0 if above >= below - ALIKE else -1.0
-        across, along = max(sideways, 0.0), max(rise, 0.0)
-        if across > 0.0 or along > 0.0:
-            whole = np.hypot(across, along)
-            share_x, share_z = across / whole, along / whole
-        else:
-            share_x = 1.0 if sideways >= rise - ALIKE else 0.0
-            whole = sideways if share_x == 1.0 else rise
-            share_z = 1.0 - share_x
-        gap[row] = whole
-        normal[0, row], normal[1, row] = normal_x * share_x, normal_y * share_x
-        normal[2, row] = up * share_z
-        at[2, row] = (max(low_a, low_b) + min(high_a, high_b)) / 2.0
+_Flat = tuple[Floats, Ints, Ints, Ints, Ints, Ints]
+_Solid = tuple[Floats, Floats, Floats]
+_Answers = tuple[Floats, Floats, Floats]
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _edges(solid: Floats, row: int, out: Floats) -> None:
-    """Corner x, y, unit edge direction x, y and edge length of the plan ring of one row."""
-    n = out.shape[1]
-    for k in range(n):
-        after = k + 1 if k + 1 < n else 0
-        x, y = solid[0, k, row], solid[1, k, row]
-        dx, dy = solid[0, after, row] - x, solid[1, after, row] - y
-        length = np.hypot(dx, dy)
-        out[0, k], out[1, k] = x, y
-        if length > NOTHING:
-            out[2, k], out[3, k], out[4, k] = dx / length, dy / length, length
-        else:
-            out[2, k], out[3, k], out[4, k] = 0.0, 0.0, 0.0
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _plan(one: Floats, two: Floats, seps: Floats, found: Floats) -> None:
-    """Plan gap and normal into ``found``."""
-    n, m = one.shape[1], two.shape[1]
-    _over_edges(one, two, seps[:n])
-    _over_edges(two, one, seps[n:])
-    most = seps[0]
-    for k in range(1, n + m):
-        most = max(most, seps[k])
-    best = 0
-    while seps[best] < most - ALIKE:
-        best += 1
-    proof = seps[best]
-    if best < n:
-        found[1], found[2] = one[3, best], -one[2, best]
-    else:
-        found[1], found[2] = -two[3, best - n], two[2, best - n]
-    found[0] = proof
-    if proof > 0.0:
-        square, x, y = _nearest(one, two)
-        other, back_x, back_y = _nearest(two, one)
-        if other < square:
-            square, x, y = other, -back_x, -back_y
-        distance = np.sqrt(square)
-        found[0] = distance
-        if proof < distance - 10.0 * ALIKE and distance > EXACT:
-            found[1], found[2] = x / distance, y / distance
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _over_edges(ring: Floats, other: Floats, seps: Floats) -> None:
-    for k in range(ring.shape[1]):
-        if ring[4, k] == 0.0:
-            seps[k] = -np.inf
-            continue
-        out_x, out_y = ring[3, k], -ring[2, k]
-        least = np.inf
-        for j in range(other.shape[1]):
-            least = min(least, out_x * other[0, j] + out_y * other[1, j])
-        seps[k] = least - (out_x * ring[0, k] + out_y * ring[1, k])
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _nearest(points: Floats, ring: Floats) -> tuple[float, float, float]:
-    """Least squared distance from a corner to an edge of the other ring, and that vector."""
-    best, best_x, best_y = np.inf, 0.0, 0.0
-    for k in range(points.shape[1]):
-        for j in range(ring.shape[1]):
-            x, y = ring[0, j] - points[0, k], ring[1, j] - points[1, k]
-            along = min(max(-(x * ring[2, j] + y * ring[3, j]), 0.0), ring[4, j])
-            x, y = x + along * ring[2, j], y + along * ring[3, j]
-            square = x * x + y * y
-            if square < best:
-                best, best_x, best_y = square, x, y
-    return best, best_x, best_y
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _witness(one: Floats, two: Floats, plan: Floats, room: Floats) -> None:
-    """Replace gap and normal in ``plan`` [1:] by the point between or inside."""
-    lift = max(plan[0], 0.0)
-    shift_x, shift_y = plan[1] * lift, plan[2] * lift
-    slack = ALIKE if plan[0] < -EXACT else EXACT
-    n = one.shape[1]
-    for k in range(n):
-        one[0, k] += shift_x
-        one[1, k] += shift_y
-    _inside(one, two, slack, room[:, :n])
-    _inside(two, one, slack, room[:, n:])
-    most = room[2].max()
-    x = y = count = 0.0
-    for k in range(room.shape[1]):
-        if room[2, k] >= -ALIKE or room[2, k] == most:
-            x, y, count = x + room[0, k], y + room[1, k], count + 1.0
-    plan[1], plan[2] = x / count - shift_x / 2.0, y / count - shift_y / 2.0
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _inside(ring: Floats, other: Floats, slack: float, room: Floats) -> None:
-    """Middle x, y and length of the stretch of each edge that lies within the other ring."""
-    for k in range(ring.shape[1]):
-        start, end = 0.0, ring[4, k]
-        for j in range(other.shape[1]):
-            out_x, out_y = other[3, j], -other[2, j]
-            spare = slack - (
-                out_x * (ring[0, k] - other[0, j]) + out_y * (ring[1, k] - other[1, j])
-            )
-            speed = out_x * ring[2, k] + out_y * ring[3, k]
-            if abs(speed) < NOTHING:
-                if spare < 0.0:
-                    end = -_FAR
-            elif speed > 0.0:
-                end = min(end, spare / speed)
+def _fill_prisms(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
+    gap, normal, at = out
+    prisms, work = np.empty(rows[5][2]), np.empty((9, rows[5][5] + 8))
+    filled = np.full(len(rows[1]), -1)  # the world each row was last filled for
+    for world in range(len(gap)):
+        for k in which:
+            p = _prism(rows, pairs[k, 0], world, filled, prisms)
+            q = _prism(rows, pairs[k, 1], world, filled, prisms)
+            if world < len(normal):
+                gap[world, k] = prism_answer(p, q, work, normal[world, k], at[world, k])
             else:
-                start = max(start, spare / speed)
-        end = max(end, -_FAR)
-        middle = min(max((start + end) / 2.0, 0.0), ring[4, k])
-        room[0, k] = ring[0, k] + ring[2, k] * middle
-        room[1, k] = ring[1, k] + ring[3, k] * middle
-        room[2, k] = end - start
+                gap[world, k] = prism_gap(p, q, np.inf)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _fill_others(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
+    gap, normal, at = out
+    room = rows[5]
+    framed = np.full(len(rows[1]), -1)  # the world each frame was last made for
+    faces, edges = np.empty((room[0], 4)), np.empty((room[1], 13))
+    arcs, arms = np.empty((room[4] ** 2, 4)), np.empty((room[4] ** 2, 2), np.int64)
+    seps, spare = np.empty(2 * room[3]), np.empty((2 * room[4], 4))
+    simplex, near, best, away = np.zeros((4, 6)), np.empty(9), np.empty(4), np.empty(4)
+    begun = np.zeros((len(pairs), 2))
+    for world in range(len(gap)):
+        told = world < len(normal)
+        for k in which:
+            i, j = pairs[k]
+            cloud_a, cloud_b = _cloud(rows, i, world), _cloud(rows, j, world)
+            # Begun where the same pair ended in the world before: it has seldom moved far.
+            simplex[0, 4], simplex[0, 5] = begun[k, 0], begun[k, 1]
+            best[0] = proved_distance(cloud_a, cloud_b, simplex, near)
+            begun[k, 0], begun[k, 1] = simplex[0, 4], simplex[0, 5]
+            proved = best[0] > 0.0
+            if not (
+                proved and (not told or _one_point(cloud_a, cloud_b, near, best, at[world, k]))
+            ):
+                a = _framed(rows, i, world, framed, (faces, edges))
+                b = _framed(rows, j, world, framed, (faces, edges))
+                if not proved:
+                    exact_gap(a, b, (arcs, arms, seps, away), best)
+                if told:
+                    point_between(a, b, best, spare, at[world, k])
+            gap[world, k] = best[0]
+            if told:
+                for c in range(3):
+                    normal[world, k, c] = best[1 + c]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _cloud(rows: _Flat, number: int, world: int) -> Floats:
+    first = rows[1][number, 0] + world * rows[1][number, 2]
+    return rows[0][first : first + rows[1][number, 1]]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _prism(rows: _Flat, number: int, world: int, filled: Ints, prisms: Floats) -> Floats:
+    """The solid's row of a table of prisms in that world, filled on first use."""
+    solid = rows[1][number]
+    first = solid[7]
+    row = prisms[first : first + BOUNDS + EDGE * max(solid[1] // 2, 4)]
+    mine = world if solid[2] else 0
+    if filled[number] != mine:
+        filled[number] = mine
+        fill_prism(_cloud(rows, number, world), row)
+    return row
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _framed(
+    rows: _Flat, number: int, world: int, framed: Ints, made: tuple[Floats, Floats]
+) -> _Solid:
+    """The solid's corners, faces and edges in that world, filled on first use."""
+    solid = rows[1][number]
+    kind = rows[2][solid[3]]
+    cloud = _cloud(rows, number, world)
+    sides = made[0][solid[5] : solid[5] + kind[0]]
+    rims = made[1][solid[6] : solid[6] + kind[3]]
+    mine = world if solid[2] else 0
+    if framed[number] != mine:
+        framed[number] = mine
+        rings = rows[3][kind[2] : kind[2] + kind[0] * kind[1]].reshape((kind[0], kind[1]))
+        fill_faces(cloud, rings, sides)
+        fill_edges(cloud, rows[4][kind[4] : kind[4] + kind[3]], sides, rims)
+    return cloud, sides, rims
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _one_point(a: Floats, b: Floats, near: Floats, best: Floats, at: Floats) -> bool:
+    """Whether only one pair of points is nearest: a single corner, or two edges that cross.
+
+    Fills the direction into ``best`` and, where there is one, the point midway into ``at``.
+    """
+    for c in range(3):
+        best[1 + c] = near[c] / best[0]
+        at[c] = (near[3 + c] + near[6 + c]) / 2.0
+    i, mine = _foremost(a, best, 1.0)
+    j, theirs = _foremost(b, best, -1.0)
+    if mine == 1 or theirs == 1:
+        return True
+    if mine != 2 or theirs != 2:
+        return False
+    x1, y1, z1 = a[i[1], 0] - a[i[0], 0], a[i[1], 1] - a[i[0], 1], a[i[1], 2] - a[i[0], 2]
+    x2, y2, z2 = b[j[1], 0] - b[j[0], 0], b[j[1], 1] - b[j[0], 1], b[j[1], 2] - b[j[0], 2]
+    x, y, z = y1 * z2 - z1 * y2, z1 * x2 - x1 * z2, x1 * y2 - y1 * x2
+    sizes = (x1 * x1 + y1 * y1 + z1 * z1) * (x2 * x2 + y2 * y2 + z2 * z2)
+    return bool(x * x + y * y + z * z > _SQUARE * sizes)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _foremost(cloud: Floats, best: Floats, sign: float) -> tuple[tuple[int, int], int]:
+    """The first two corners furthest along the normal, or within a little, and how many are."""
+    most = -np.inf
+    for k in range(len(cloud)):
+        most = max(
+            most, sign * (best[1] * cloud[k, 0] + best[2] * cloud[k, 1] + best[3] * cloud[k, 2])
+        )
+    first = second = count = 0
+    for k in range(len(cloud)):
+        along = sign * (best[1] * cloud[k, 0] + best[2] * cloud[k, 1] + best[3] * cloud[k, 2])
+        if along >= most - _NEAR:
+            if count == 0:
+                first = k
+            elif count == 1:
+                second = k
+            count += 1
+    return (first, second), count

@@ -16,10 +16,10 @@ import numpy as np
 from massing.geometry.plan import NOTHING
 from massing.geometry.solids import Convex, Faces, Floats, Ints
 
-__all__ = ["Frame", "cross", "dot", "frames_of", "size_class"]
+__all__ = ["SLIVER", "Frame", "cross", "dot", "face_tables", "frames_of", "size_class"]
 
 # A face thinner than this share of its rim squared has no direction worth trusting.
-_SLIVER = 1e-10
+SLIVER = 1e-10
 # Edge counts are rounded up to one of these, so that few groups cover every mixture of solids.
 _CLASSES = (6, 9, 12, 18, 24, 36, 48, 72, 96, 144, 192, 288, 384, 576, 768)
 
@@ -94,7 +94,7 @@ def cross(a: Floats, b: Floats) -> Floats:
 
 def size_class(faces: Faces) -> int:
     """Number of the size class a solid's frame belongs to."""
-    count = len(_tables(faces)[1])
+    count = len(face_tables(faces)[1])
     return next((k for k, most in enumerate(_CLASSES) if count <= most), count)
 
 
@@ -123,7 +123,7 @@ def _slice(solid: Convex, low: int, high: int) -> Floats:
 
 
 @lru_cache(maxsize=4096)
-def _tables(faces: Faces) -> tuple[Ints, Ints, Ints]:
+def face_tables(faces: Faces) -> tuple[Ints, Ints, Ints]:
     """Ring corners (f, r), edges (e, 2) and the two faces of each edge (e, 2), -1 for none."""
     longest = max(len(ring) for ring in faces.rings)
     rings = np.array([ring + ring[-1:] * (longest - len(ring)) for ring in faces.rings])
@@ -138,7 +138,7 @@ def _tables(faces: Faces) -> tuple[Ints, Ints, Ints]:
 
 def _frame(faces: Faces, corners: Floats) -> Frame:
     """Frame of (rows, n, 3) solids that share their faces."""
-    rings, edges, sides = _tables(faces)
+    rings, edges, sides = face_tables(faces)
     points = np.ascontiguousarray(corners.transpose(2, 1, 0))
     normals = _normals(points, rings)
     reach = dot(normals[:, :, None], points[:, None]).max(axis=1)
@@ -166,16 +166,26 @@ def _normals(points: Floats, rings: Ints) -> Floats:
     size = np.sqrt(dot(area, area))
     steps = np.diff(arms, axis=2)
     rim = np.sqrt(dot(steps, steps)).sum(axis=1)
-    real = size > _SLIVER * rim * rim + NOTHING * NOTHING
+    real = size > SLIVER * rim * rim + NOTHING * NOTHING
     return np.where(real, area / np.where(real, size, 1.0), 0.0)
 
 
 def _packed(blocks: list[Frame]) -> Frame:
-    """One frame out of several, each padded to the largest by repeating its last entries."""
+    """One frame out of several, each padded to the largest by repeating its last entries.
+
+    A repeated edge has no direction and a length below nothing, so that it carries no point and
+    the middle of what two solids share does not lean to it.
+    """
     if len(blocks) == 1:
         return blocks[0]
     columns = zip(*(block._parts() for block in blocks), strict=True)  # noqa: SLF001
-    return Frame(*(_stacked(column) for column in columns))
+    frame = Frame(*(_stacked(column) for column in columns))
+    rows = [block.lengths.shape[1] for block in blocks]
+    counts = np.repeat([len(block.lengths) for block in blocks], rows)
+    spare = np.arange(len(frame.lengths))[:, None] >= counts
+    frame.ways[:, spare] = 0.0
+    frame.lengths[spare] = -1.0
+    return frame
 
 
 def _stacked(parts: tuple[Floats, ...]) -> Floats:

@@ -7,7 +7,7 @@ gathered by kind and measured as arrays over pairs and worlds at once, in slices
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -23,23 +23,21 @@ from massing.geometry.prisms import prism_gaps
 from massing.geometry.solids import Convex, Floats, Ints
 
 __all__ = [
-    "FrameKernel",
     "Gaps",
     "PlanGaps",
-    "PrismKernel",
     "candidate_pairs",
     "candidate_pairs_between",
+    "checked",
     "directed_depth",
-    "measured",
     "polygon_gap",
     "signed_gaps",
 ]
 
 _WORLDS_AT_ONCE = 16384  # solids times worlds framed together
 _WORK_AT_ONCE = 1 << 16  # numbers in the largest intermediate array
+_COMPILED_FROM = 100_000  # pairs of prisms; about the time it takes to load the compiled kernel
+_GENERAL = 20  # pairs of prisms that take as long as one of other solids
 _Answer: TypeAlias = tuple[Floats, Floats, Floats]
-PrismKernel: TypeAlias = Callable[[Floats, Floats], _Answer]
-FrameKernel: TypeAlias = Callable[[Frame, Frame], _Answer]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,23 +71,20 @@ def signed_gaps(solids: Sequence[Convex], pairs: Ints) -> Gaps:
     >>> found.gap.tolist(), found.normal[0, 0].tolist(), found.at[0, 0].tolist()
     ([[-100.0, 300.0]], [1.0, 0.0, 0.0], [1150.0, 550.0, 150.0])
     """
-    return measured(solids, pairs, prism_gaps, polyhedron_gaps)
+    pairs = checked(solids, pairs)
+    if _work(solids, pairs) > _COMPILED_FROM:
+        from massing.geometry.compiled import signed_gaps_compiled
 
-
-def measured(
-    solids: Sequence[Convex], pairs: Ints, of_prisms: PrismKernel, of_polyhedra: FrameKernel
-) -> Gaps:
-    """Signed gaps by kernels of one's own, as prism_gaps and polyhedron_gaps are."""
-    pairs = _checked(solids, pairs)
+        return signed_gaps_compiled(solids, pairs)
     worlds = max((solid.worlds for solid in solids), default=1)
     gap = np.zeros((worlds, len(pairs)))
     normal, at = np.zeros((worlds, len(pairs), 3)), np.zeros((worlds, len(pairs), 3))
     for members, upright, many in _kinds(solids, pairs):
         span = worlds if many else 1
         if upright:
-            answers = _upright_rows(solids, pairs, members, span, of_prisms)
+            answers = _upright_rows(solids, pairs, members, span)
         else:
-            answers = _general_rows(solids, pairs, members, span, of_polyhedra)
+            answers = _general_rows(solids, pairs, members, span)
         for low, high, which, answer in answers:
             count = high - low
             rows = slice(low, high) if many else slice(None)
@@ -111,7 +106,7 @@ def directed_depth(a: Convex, b: Convex, direction: Floats) -> Floats:
     >>> directed_depth(case, beam, np.array([0.0, 0.6, 0.8])).round(6).tolist()
     [750.0]
     """
-    _checked([a, b], np.array([[0, 1]]))
+    checked([a, b], np.array([[0, 1]]))
     worlds = max(a.worlds, b.worlds)
     along = np.broadcast_to(np.asarray(direction, dtype=np.float64).reshape(-1, 3), (worlds, 3))
     step = max(1, _WORK_AT_ONCE // (_edge_count(a) * _edge_count(b)))
@@ -149,7 +144,18 @@ def _exit(pace: Floats, sep: Floats) -> Floats:
     return np.where(gaining & np.isfinite(sep), sep / np.where(gaining, pace, 1.0), np.inf)
 
 
-def _checked(solids: Sequence[Convex], pairs: Ints) -> Ints:
+def _work(solids: Sequence[Convex], pairs: Ints) -> int:
+    """How much there is to measure, in pairs of prisms, all worlds together."""
+    if not len(pairs):
+        return 0
+    upright = np.array([solid.faces.upright for solid in solids])
+    general = int((~upright[pairs].all(axis=1)).sum())
+    worlds = max(solid.worlds for solid in solids)
+    return worlds * (len(pairs) + (_GENERAL - 1) * general)
+
+
+def checked(solids: Sequence[Convex], pairs: Ints) -> Ints:
+    """The pairs as an (m, 2) array; GeometryError as signed_gaps says."""
     pairs = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
     counts = sorted({solid.worlds for solid in solids} - {1})
     if len(counts) > 1:
@@ -202,21 +208,17 @@ def _slices(pairs: int, solids: int, worlds: int, work: int) -> Iterator[tuple[i
 _Rows = Iterator[tuple[int, int, Ints, _Answer]]
 
 
-def _upright_rows(
-    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: PrismKernel
-) -> _Rows:
+def _upright_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int) -> _Rows:
     """Answers for right prisms: the slice of worlds, the places of the pairs, the three arrays."""
     sides = [_Side.of(solids, pairs[members, k]) for k in (0, 1)]
     work = int(np.prod([side.solids[0].corners.shape[1] for side in sides]))
     count = sum(len(side.solids) for side in sides)
     for low, high, run in _slices(len(members), count, worlds, work):
         a, b = (side.corners(low, high)[:, :, side.rows(low, high, run)] for side in sides)
-        yield low, high, members[run], kernel(a, b)
+        yield low, high, members[run], prism_gaps(a, b)
 
 
-def _general_rows(
-    solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int, kernel: FrameKernel
-) -> _Rows:
+def _general_rows(solids: Sequence[Convex], pairs: Ints, members: Ints, worlds: int) -> _Rows:
     """Answers for any convex solids, in the same form."""
     sides = [_Side.of(solids, pairs[members, k]) for k in (0, 1)]
     work = int(np.prod([max(map(_edge_count, side.solids)) for side in sides]))
@@ -229,7 +231,7 @@ def _general_rows(
             frame.take(side.rows(low, high, run))
             for side, frame in zip(sides, framed[1], strict=True)
         )
-        yield low, high, members[run], kernel(a, b)
+        yield low, high, members[run], polyhedron_gaps(a, b)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
