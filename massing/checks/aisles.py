@@ -14,16 +14,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from massing.checks.ahead import Face, Thing, pushes_out, things_in, zone_face, zone_sides
+from massing.checks.ahead import Face, pushes_out, things_in, zone_faces, zone_sides
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
 from massing.checks.sharing import at_once
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Placed
+from massing.scheme.layout import Placed, Zone
 
 __all__ = ["CHECK", "read"]
 
@@ -46,78 +46,73 @@ class _Front:
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of the clear width between every two facing work fronts, where it is short."""
-    fronts = list(_fronts(context))
-    if len(fronts) < 2:
+    sides = list(_fronts(context))
+    if len(sides) < 2:
         return
-    for i, j in _facing(fronts, max(context.rules.aisle, context.rules.aisle_least)):
-        one, other = fronts[i], fronts[j]
-        if not context.wanted(one.item.name, other.item.name):
+    faces = zone_faces(sides, context.layout.worlds)
+    items = [item for item, _, _ in sides]
+    for i, j in _facing(faces, max(context.rules.aisle, context.rules.aisle_least)):
+        if items[i] is items[j] or not context.wanted(items[i].name, items[j].name):
             continue
+        one, other = (_Front(items[k], faces[k], sides[k][1].level) for k in (i, j))
         width = _width(context, one, other)
-        if width is not None:
-            reading = _reading(context, one, other, width)
-            if reading is not None:
-                yield reading
+        reading = None if width is None else _reading(context, one, other, width)
+        if reading is not None:
+            yield reading
 
 
-def _fronts(context: Context) -> Iterator[_Front]:
+def _fronts(context: Context) -> Iterator[tuple[Placed, Zone, str]]:
     for item in context.layout.items:
         if item.spec.group not in _WORK or item.spec.passable:
             continue
         for zone, spec, side in zone_sides(item):
             high = float(item.low[0, 2] - zone.level[0]) >= LOW
             if spec.kind == "person" and spec.posture == "standing" and not high:
-                yield _Front(item, zone_face(item, zone, side), zone.level)
+                yield item, zone, side
 
 
-def _facing(fronts: list[_Front], reach: float) -> list[tuple[int, int]]:
-    """Pairs of fronts of different things that look at each other from near by, nominal world."""
-    out = np.array([front.face.out[0] for front in fronts])
-    along = np.array([front.face.along[0] for front in fronts])
-    ends = np.array([_ends(front.face) for front in fronts])
-    run = np.array([[front.face.left[0], front.face.right[0]] for front in fronts])
-    level = np.array([front.face.level[0] for front in fronts])
-    # How far ahead of each, and from where to where along it, every other one lies.
-    ahead = np.einsum("ik,jek->ije", out, ends) - level[:, None, None]
-    across = np.einsum("ik,jek->ije", along, ends)
-    common = np.minimum(across.max(axis=2), run[:, None, 1])
-    common = common - np.maximum(across.min(axis=2), run[:, None, 0])
-    wide = run[:, 1] - run[:, 0]
-    near = (ahead.max(axis=2) > TOUCH) & (ahead.min(axis=2) < 2.0 * reach)
+def _facing(faces: Face, reach: float) -> list[tuple[int, int]]:
+    """Pairs of fronts that look at each other: which do is decided in the nominal world.
+
+    Pairs that are further apart than that in every world are left out. Behind its front a thing
+    comes no nearer.
+    """
+    out, along = faces.out[:, 0], faces.along[:, 0]
+    sides = np.stack([faces.left, faces.right], axis=2)[..., None]
+    ends = sides * faces.along[:, :, None] + (faces.level[..., None] * faces.out)[:, :, None]
+    # How far ahead of each front, and from where to where along it, every other one lies.
+    ahead = np.einsum("iwk,jwek->ijwe", faces.out, ends) - faces.level[:, None, :, None]
+    across = np.einsum("ik,jek->ije", along, ends[:, 0])
+    common = np.minimum(across.max(axis=2), faces.right[:, None, 0])
+    common = common - np.maximum(across.min(axis=2), faces.left[:, None, 0])
+    wide = faces.right[:, 0] - faces.left[:, 0]
     enough = common >= _SHARE * np.minimum(wide[:, None], wide[None]) - TOUCH
+    near = (ahead[:, :, 0].max(axis=2) > TOUCH) & (ahead.min(axis=(2, 3)) < reach - TOUCH)
     met = (out @ out.T < _OPPOSITE) & near & enough
-    pairs = np.argwhere(np.triu(met & met.T, 1)).tolist()
-    return [(i, j) for i, j in pairs if fronts[i].item.name != fronts[j].item.name]
-
-
-def _ends(face: Face) -> Floats:
-    """(2, 2) plan ends of a face, nominal world."""
-    sides = np.array([face.left[0], face.right[0]])
-    return np.asarray(sides[:, None] * face.along[0] + face.level[0] * face.out[0])
+    return [(i, j) for i, j in np.argwhere(np.triu(met & met.T, 1)).tolist()]
 
 
 def _width(context: Context, one: _Front, other: _Front) -> Floats | None:
     """(worlds,) clear width, square to either front, over what of it lies opposite the other.
 
-    None where it is wide enough in every world, or where something built stands across.
+    None where something built stands across.
     """
-    things = {thing.name: thing for thing in things_in(context.layout)}
-    deep = max(context.rules.aisle, context.rules.aisle_least)
+    things = things_in(context.layout)
+    deep = np.full(context.layout.worlds, max(context.rules.aisle, context.rules.aisle_least))
     found = []
     for here, there in ((one, other), (other, one)):
         face = _opposite(here.face, there.face)
         if float((face.right - face.left).min()) <= 1.0:
             return None
         low, high = here.level + context.rules.step_over, here.level + LOW
-        air = face.air(0.0, deep, low, high)
-        free = air.free(things[there.item.name].solids)
-        for thing in things.values():
-            if (
-                thing.item is None
-                and _across(thing, face)
-                and float(air.free(thing.solids)[0]) < float(free[0])
-            ):
-                return None
+        air = face.air(np.zeros_like(deep), deep, low, high)
+        met = set(things.near(air.solid.low.min(axis=0), air.solid.high.max(axis=0)).tolist())
+        own = [k for k in met if things.every[things.owner[k]].item is there.item]
+        free = air.free([things.solids[k] for k in own]) if own else air.deep
+        built = [k for k in met if things.every[things.owner[k]].item is None]
+        across = [things.solids[k] for k in built if _across(things.solids[k], face)]
+        if across and float(air.free(across)[0]) < float(free[0]) - TOUCH:
+            return None
         found.append(free)
     return np.minimum(*found)
 
@@ -134,13 +129,11 @@ def _opposite(here: Face, there: Face) -> Face:
     return replace(here, left=left, right=right)
 
 
-def _across(thing: Thing, face: Face) -> bool:
+def _across(solid: Convex, face: Face) -> bool:
     """Whether a part of the building spans a whole front, as a partition does."""
-    for solid in thing.solids:
-        reach = outline_of(solid)[0] @ face.along[0]
-        if reach.min() <= face.left[0] + TOUCH and reach.max() >= face.right[0] - TOUCH:
-            return True
-    return False
+    reach = outline_of(solid)[0] @ face.along[0]
+    least, most = float(reach.min()), float(reach.max())
+    return least <= float(face.left[0]) + TOUCH and most >= float(face.right[0]) - TOUCH
 
 
 def _reading(context: Context, one: _Front, other: _Front, width: Floats) -> Reading | None:

@@ -10,13 +10,14 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from massing.checks.ahead import Air, face_of, in_the_way, pushes_out
+from massing.checks.ahead import face_of, pushes_out
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
-from massing.checks.spots import Spot, deepest, spot_air
+from massing.checks.spots import Spot, spots_before
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
+from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Motion, Placed
@@ -31,46 +32,53 @@ def read(context: Context) -> Iterator[Reading]:
 
     That of the drawer with least. A caution, since one may stand beside a drawer and look in.
     """
-    for item in context.layout.items:
-        worst: tuple[Spot, Motion, Air] | None = None
-        for motion in item.motions:
-            if motion.kind != "drawer":
-                continue
-            air = _air(context, item, motion)
-            spot = deepest(context.layout, item, air, in_the_way(context, item))
-            if spot is not None and (worst is None or spot.depth[0] < worst[0].depth[0]):
-                worst = (spot, motion, air)
-        if worst is None or float(worst[0].depth.min()) >= context.rules.drawer - TOUCH:
+    pairs = [
+        (item, motion)
+        for item in context.layout.items
+        for motion in item.motions
+        if motion.kind == "drawer"
+    ]
+    if not pairs:
+        return
+    worst: dict[str, tuple[Spot, Placed, Motion]] = {}
+    for number, spot in _spots(context, pairs):
+        item, motion = pairs[number]
+        held = worst.get(item.name)
+        if held is None or spot.depth[0] < held[0].depth[0]:
+            worst[item.name] = (spot, item, motion)
+    for spot, item, motion in worst.values():
+        if float(spot.depth.min()) >= context.rules.drawer - TOUCH:
             continue
-        spot, motion, air = worst
         yield Reading(
             check=CHECK,
-            items=(item.name, *(thing.name for thing in spot.things[:1])),
+            items=(item.name, *spot.names),
             gap=spot.depth,
             needs=context.rules.drawer,
-            detail=_later(context, item, motion, air, spot),
+            detail=_later(context, item, motion, spot),
             weight=Verdict.CAUTION,
             source=context.rules.source("drawer"),
         )
 
 
-def _air(context: Context, item: Placed, motion: Motion) -> Air:
-    """Where someone stands before one open drawer, from the ankle to the shoulder."""
-    worlds, rules = context.layout.worlds, context.rules
-    outline = outline_of(motion.solid)
-    face = face_of(
-        np.broadcast_to(outline, (worlds, *outline.shape[1:])),
-        np.broadcast_to(motion.axis[:, :2], (worlds, 2)),
-    )
-    travel = np.broadcast_to(motion.full, (worlds,))
-    level = item.zones[0].level if item.zones else level_under(context.layout.room, outline)
-    level = np.broadcast_to(level, (worlds,))
-    return spot_air(face, travel, travel + rules.drawer, (level + rules.step_over, level + LOW))
+def _spots(context: Context, pairs: list[tuple[Placed, Motion]]) -> Iterator[tuple[int, Spot]]:
+    """The deepest spot before each open drawer, from the ankle to the shoulder."""
+    worlds, rules, room = context.layout.worlds, context.rules, context.layout.room
+    corners = np.stack([spread(motion.solid.corners, worlds) for _, motion in pairs])
+    out = np.stack([spread(motion.axis[:, :2], worlds) for _, motion in pairs])
+    faces = face_of(corners[..., :2], out)
+    travel = np.stack([np.broadcast_to(motion.full, (worlds,)) for _, motion in pairs])
+    levels: dict[str, Floats] = {}
+    for item, motion in pairs:
+        if item.name not in levels:
+            ring = outline_of(motion.solid)
+            levels[item.name] = item.zones[0].level if item.zones else level_under(room, ring)
+    level = np.stack([np.broadcast_to(levels[item.name], (worlds,)) for item, _ in pairs])
+    items = [item for item, _ in pairs]
+    depths, heights = (travel, travel + rules.drawer), (level + rules.step_over, level + LOW)
+    return spots_before(context, items, faces, depths, heights)
 
 
-def _later(
-    context: Context, item: Placed, motion: Motion, air: Air, spot: Spot
-) -> Callable[[], Detail]:
+def _later(context: Context, item: Placed, motion: Motion, spot: Spot) -> Callable[[], Detail]:
     need, free, travel = context.rules.drawer, float(spot.depth[0]), float(motion.full[0])
 
     def told() -> Detail:
@@ -81,7 +89,7 @@ def _later(
         if spot.things:
             says += f", {' and '.join(thing.words for thing in spot.things)} in the way"
         other = spot.things[0].item if spot.things else None
-        pushes = pushes_out(item, other, max(need - free, 0.0) * air.way[0, :2])
-        return Detail(says=says, at=place(air.solid.corners[0].mean(axis=0)), pushes=pushes)
+        pushes = pushes_out(item, other, max(need - free, 0.0) * spot.air.way[0, :2])
+        return Detail(says=says, at=place(spot.air.solid.corners[0].mean(axis=0)), pushes=pushes)
 
     return told

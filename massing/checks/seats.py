@@ -10,18 +10,18 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from massing.checks.ahead import Air, in_the_way, pushes_out, zone_face, zone_sides
+from massing.checks.ahead import Air, pushes_out, zone_faces, zone_sides
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.openings import opening_way
-from massing.checks.spots import Spot, deepest, spot_air
+from massing.checks.spots import Spot, spots_before
 from massing.checks.standing import needed
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Placed, Zone
+from massing.scheme.layout import Placed
 
 __all__ = ["CHECK", "read"]
 
@@ -34,37 +34,44 @@ def read(context: Context) -> Iterator[Reading]:
     Too little to sit down is a conflict; too little for someone to pass, where somebody else
     works or goes in and out behind the seat, is a caution.
     """
-    for item in context.layout.items:
-        if item.spec.passable:
-            continue
-        for zone, spec, side in zone_sides(item):
-            if spec.kind == "person" and spec.posture == "sitting":
-                yield from _behind(context, item, zone, side)
+    rules, worlds = context.rules, context.layout.worlds
+    seats = [
+        (item, zone, side)
+        for item in context.layout.items
+        if not item.spec.passable
+        for zone, spec, side in zone_sides(item)
+        if spec.kind == "person" and spec.posture == "sitting"
+    ]
+    if not seats:
+        return
+    level = np.stack([spread(zone.level, worlds) for _, zone, _ in seats])
+    high = level + np.stack([needed(context, zone) for _, zone, _ in seats])
+    low = np.minimum(level + rules.step_over, high - 1.0)
+    none = np.zeros_like(level)
+    depths = (none, none + max(rules.seat, rules.seat_passing))
+    items, faces = [item for item, _, _ in seats], zone_faces(seats, worlds)
+    for number, spot in spots_before(context, items, faces, depths, (low, high)):
+        reading = _behind(context, items[number], spot)
+        if reading is not None:
+            yield reading
 
 
-def _behind(context: Context, item: Placed, zone: Zone, side: str) -> Iterator[Reading]:
-    rules = context.rules
-    most = max(rules.seat, rules.seat_passing)
-    heights = (zone.level + rules.step_over, zone.level + needed(context, zone))
-    if float((heights[1] - heights[0]).min()) <= 1.0:
-        return
-    face = zone_face(item, zone, side)
-    air = spot_air(face, 0.0, np.full(len(face.level), most), heights)
-    spot = deepest(context.layout, item, air, in_the_way(context, item))
-    if spot is None or float(spot.depth.min()) >= most - TOUCH:
-        return
+def _behind(context: Context, item: Placed, spot: Spot) -> Reading | None:
+    rules, least = context.rules, float(spot.depth.min())
     passers: tuple[str, ...] = ()
     need = rules.seat
-    if float(spot.depth.min()) >= need - TOUCH:
-        passers, need = _passers(context, item, air), rules.seat_passing
-        if not passers or float(spot.depth.min()) >= need - TOUCH:
-            return
-    yield Reading(
+    if least >= need - TOUCH:
+        if least >= rules.seat_passing - TOUCH:
+            return None
+        passers, need = _passers(context, item, spot.air), rules.seat_passing
+        if not passers:
+            return None
+    return Reading(
         check=CHECK,
-        items=(item.name, *(thing.name for thing in spot.things[:1])),
+        items=(item.name, *spot.names),
         gap=spot.depth,
         needs=need,
-        detail=_later(item, air, spot, need, passers),
+        detail=_later(item, spot, need, passers),
         weight=Verdict.CAUTION if passers else Verdict.CONFLICT,
         source=rules.source("seat_passing" if passers else "seat"),
     )
@@ -97,9 +104,7 @@ def _share(one: Floats, other: Floats) -> bool:
     return float(apart.max()) <= 0.0 and float(polygon_gap(one[:1], other[:1]).gap[0]) < -TOUCH
 
 
-def _later(
-    item: Placed, air: Air, spot: Spot, need: float, passers: tuple[str, ...]
-) -> Callable[[], Detail]:
+def _later(item: Placed, spot: Spot, need: float, passers: tuple[str, ...]) -> Callable[[], Detail]:
     free = float(spot.depth[0])
 
     def told() -> Detail:
@@ -109,7 +114,7 @@ def _later(
             says += f", before {' and '.join(thing.words for thing in spot.things)}"
         says += f"; {mm(need)} asked for {why}"
         other = spot.things[0].item if spot.things else None
-        pushes = pushes_out(item, other, max(need - free, 0.0) * air.way[0, :2])
-        return Detail(says=says, at=place(air.solid.corners[0].mean(axis=0)), pushes=pushes)
+        pushes = pushes_out(item, other, max(need - free, 0.0) * spot.air.way[0, :2])
+        return Detail(says=says, at=place(spot.air.solid.corners[0].mean(axis=0)), pushes=pushes)
 
     return told

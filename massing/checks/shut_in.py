@@ -64,11 +64,11 @@ def read(context: Context) -> Iterator[Reading]:
 
 def _sides(item: Placed, deep: float) -> Iterator[tuple[Air, Face | None]]:
     """The air before each upright side, and over the top, with its face; None for the top."""
-    worlds = len(item.low)
+    none = np.zeros(len(item.low))
     for side in SIDES:
         face = side_face(item, side)
-        yield face.air(0.0, np.full(worlds, deep), item.low[:, 2], item.high[:, 2]), face
-    yield level_air(item, "top", np.full(worlds, deep)), None
+        yield face.air(none, none + deep, item.low[:, 2], item.high[:, 2]), face
+    yield level_air(item, "top", none + deep), None
 
 
 def _surely_open(layout: Layout, item: Placed, deep: float) -> bool:
@@ -76,13 +76,10 @@ def _surely_open(layout: Layout, item: Placed, deep: float) -> bool:
     ceiling = min(float(c.height(c.polygon).min()) for c in layout.room.ceilings)
     for air, face in _sides(item, deep):
         low, high = air.solid.low.min(axis=0), air.solid.high.max(axis=0)
-        met = (
-            (thing.least < high).all() and (thing.most > low).all()
-            for thing in things_in(layout)
-            if thing.item is not item
-        )
+        things = things_in(layout)
+        met = (things.every[things.owner[k]].item for k in things.near(low, high).tolist())
         under = face is None and float(high[2]) > ceiling
-        if not under and not any(met):
+        if not under and all(other is item for other in met):
             return True
     return False
 

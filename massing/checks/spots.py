@@ -1,4 +1,4 @@
-"""How deep a spot is there for a person before a side? Air before a face in, depths out.
+"""How deep a spot is there for a person before a side? Faces in, the deepest spots out.
 
 Someone who sits at a desk or looks into a drawer needs a spot of a person's width whose middle
 lies before it, not the whole of its length. So what takes one end of a long side takes nothing
@@ -7,21 +7,22 @@ from them: the depth asked about is that of the deepest spot.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from massing.checks.ahead import Air, Face, Thing, things_in
-from massing.checks.alike import alike, item_arrays, near_box, room_arrays
+from massing.checks.ahead import Air, Face, Thing, Things, in_the_way, things_in
+from massing.checks.alike import alike
+from massing.checks.context import Context
 from massing.checks.strip import Stretch, Strip, free_runs
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Layout, Placed
+from massing.scheme.layout import Placed
 
-__all__ = ["PERSON", "Spot", "deepest", "spot_air"]
+__all__ = ["PERSON", "Spot", "spots_before"]
 
 PERSON = 600.0
 """Width of a person standing or sitting, mm. Source: common practice, no source."""
@@ -33,49 +34,90 @@ class Spot:
     """The deepest spot: (worlds,) its depth, at most what was asked for, mm, and what ends it.
 
     things : what stands in the way of a deeper one in the nominal world, the nearest first
+    air : all that a spot could take
     """
 
     depth: Floats
     things: tuple[Thing, ...]
+    air: Air
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What ends it first."""
+        return tuple(thing.name for thing in self.things[:1])
 
 
-def spot_air(
-    face: Face, near: Floats | float, far: Floats | float, heights: tuple[Floats, Floats]
-) -> Air:
-    """All of the air that a spot before a face may take."""
-    half = PERSON / 2.0
-    wide = replace(face, left=face.left - half, right=face.right + half)
-    return wide.air(near, far, *heights)
+def spots_before(
+    context: Context,
+    items: Sequence[Placed],
+    faces: Face,
+    depths: tuple[Floats, Floats],
+    heights: tuple[Floats, Floats],
+) -> Iterator[tuple[int, Spot]]:
+    """The deepest spot before each of many faces where something may be in the way, by number.
+
+    depths, heights : (faces, worlds) from and to, mm out from the face, and z
+    A spot may lie half a person past either end of its face.
+    """
+    half, things = PERSON / 2.0, things_in(context.layout)
+    wide = replace(faces, left=faces.left - half, right=faces.right + half)
+    rings = wide.ring(*depths)
+    low = np.column_stack([rings.min(axis=(1, 2)), heights[0].min(axis=1)])
+    high = np.column_stack([rings.max(axis=(1, 2)), heights[1].max(axis=1)])
+    for number, item in enumerate(items):
+        near, counts = things.near(low[number], high[number]), in_the_way(context, item)
+        parts = [p for p in near.tolist() if counts(things.every[things.owner[p]])]
+        names = (things.every[things.owner[p]].name for p in parts)
+        if not parts or not context.wanted(item.name, *names):
+            continue
+        face, ends = wide[number], (depths[0][number], depths[1][number])
+        if _surely_deep(face, ends, things.least[parts], things.most[parts]):
+            continue
+        air = face.air(*ends, heights[0][number], heights[1][number])
+        spot = _deepest(context.layout.worlds, air, things, parts)
+        if context.wanted(item.name, *(thing.name for thing in spot.things)):
+            yield number, spot
 
 
-def deepest(layout: Layout, item: Placed, air: Air, counts: Callable[[Thing], bool]) -> Spot | None:
-    """The deepest spot in some air; None where nothing at all comes into it in any world."""
-    low, high = air.solid.low.min(axis=0), air.solid.high.max(axis=0)
-    if not any(_near(thing, low, high) and counts(thing) for thing in things_in(layout)):
-        return None
-    near = near_box(layout, low, high)
-    things = tuple(t for t in things_in(near) if _near(t, low, high) and counts(t))
-    every = (item_arrays([item, *near.items]), room_arrays(near.room), (air.solid.corners,))
-    same = alike(layout.worlds, (array for arrays in every for array in arrays))
-    found = {int(w): _deepest(things, air, int(w)) for w in np.unique(same)}
+def _surely_deep(face: Face, depths: tuple[Floats, Floats], least: Floats, most: Floats) -> bool:
+    """Whether bounds (parts, 3) alone leave a spot of the whole depth, the same in all worlds."""
+    if np.ptp(face.out, axis=0).any():
+        return False
+    xs, ys = (np.stack([least[:, k], most[:, k]], axis=1) for k in (0, 1))
+    corners = np.stack([xs[:, [0, 1, 1, 0]], ys[:, [0, 0, 1, 1]]], axis=2)
+    across, ahead = corners @ face.along[0], corners @ face.out[0]
+    first, last = float((face.level + depths[0]).min()), float((face.level + depths[1]).max())
+    takes = (ahead.min(axis=1) < last) & (ahead.max(axis=1) > first)
+    left, right = float(face.left.max()), float(face.right.min())
+    spans = across[takes] - left
+    taken = [("", a, b) for a, b in zip(spans.min(axis=1), spans.max(axis=1), strict=True)]
+    return _free(taken, right - left) >= PERSON
+
+
+def _free(taken: list[Stretch], width: float) -> float:
+    """The longest run left within so much."""
+    runs = free_runs(taken, width)
+    return max((min(b, width) - max(a, 0.0) for a, b, _, _ in runs), default=0.0)
+
+
+def _deepest(worlds: int, air: Air, things: Things, parts: list[int]) -> Spot:
+    """The deepest spot, found once of each kind of world."""
+    solids = [things.solids[part] for part in parts]
+    same = alike(worlds, (air.solid.corners, *(solid.corners for solid in solids)))
+    found = {int(w): _in_world(solids, air, int(w)) for w in np.unique(same)}
     depth = np.array([found[int(w)][0] for w in same])
-    return Spot(depth, tuple(things[k] for k in found[0][1]))
+    ends = dict.fromkeys(int(things.owner[parts[k]]) for k in found[0][1])
+    return Spot(depth, tuple(things.every[k] for k in ends), air)
 
 
-def _near(thing: Thing, low: Floats, high: Floats) -> bool:
-    return bool((thing.least < high).all() and (thing.most > low).all())
-
-
-def _deepest(things: tuple[Thing, ...], air: Air, world: int) -> tuple[float, tuple[int, ...]]:
-    """Depth of the deepest spot in one world, and the numbers of what ends it."""
+def _in_world(solids: list[Convex], air: Air, world: int) -> tuple[float, tuple[int, ...]]:
+    """Depth of the deepest spot in one world, and the numbers of the solids that end it."""
     block = air.solid.world(min(world, air.solid.worlds - 1))
-    out = air.way[min(world, len(air.way) - 1), :2]
-    strip = _strip(block, out)
-    deep = float(air.deep[min(world, len(air.deep) - 1)])
+    strip = _strip(block, air.way[world, :2])
+    deep = float(air.deep[world])
     rings = [
         (k, ring)
-        for k, thing in enumerate(things)
-        for solid in thing.solids
+        for k, solid in enumerate(solids)
         if (ring := _inside(solid.world(min(world, solid.worlds - 1)), block, strip)) is not None
     ]
     if _fits(rings, strip.width, deep):
@@ -84,10 +126,8 @@ def _deepest(things: tuple[Thing, ...], air: Air, world: int) -> tuple[float, tu
     while most - least > _CLOSE:
         middle = (least + most) / 2.0
         least, most = (middle, most) if _fits(rings, strip.width, middle) else (least, middle)
-    ends = sorted(
-        (float(r[:, 1].min()), k) for k, r in rings if float(r[:, 1].min()) < most + TOUCH
-    )
-    return least, tuple(dict.fromkeys(k for _, k in ends))
+    ends = sorted((float(ring[:, 1].min()), k) for k, ring in rings)
+    return least, tuple(k for nearest, k in ends if nearest < most + TOUCH)
 
 
 def _strip(block: Convex, out: Floats) -> Strip:
@@ -109,14 +149,9 @@ def _inside(solid: Convex, block: Convex, strip: Strip) -> Floats | None:
 
 def _fits(rings: list[tuple[int, Floats]], width: float, depth: float) -> bool:
     """Whether a person's width is free to a depth somewhere along a strip."""
-    taken: list[Stretch] = []
-    for _, ring in rings:
-        span = _span(ring, depth)
-        if span is not None:
-            taken.append(("", *span))
-    runs = free_runs(taken, width)
-    free = (min(right, width) - max(left, 0.0) for left, right, _, _ in runs)
-    return max(free, default=0.0) >= PERSON - 3.0 * TOUCH
+    spans = (_span(ring, depth) for _, ring in rings)
+    taken: list[Stretch] = [("", *span) for span in spans if span is not None]
+    return _free(taken, width) >= PERSON - 3.0 * TOUCH
 
 
 def _span(ring: Floats, depth: float) -> tuple[float, float] | None:
@@ -124,10 +159,10 @@ def _span(ring: Floats, depth: float) -> tuple[float, float] | None:
     inside = ring[:, 1] < depth
     if not inside.any():
         return None
-    found = list(ring[inside, 0])
+    found = ring[inside, 0].tolist()
     ahead = np.roll(ring, -1, axis=0)
     crossed = inside != np.roll(inside, -1)
     for one, other in zip(ring[crossed], ahead[crossed], strict=True):
         share = (depth - one[1]) / (other[1] - one[1])
-        found.append(one[0] + share * (other[0] - one[0]))
+        found.append(float(one[0] + share * (other[0] - one[0])))
     return min(found), max(found)

@@ -48,7 +48,7 @@ def _air(context: Context, item: Placed, side: str) -> Air:
     if side in {"top", "under"}:
         return level_air(item, side, deep)
     low, high = item.low[:, 2], item.high[:, 2]
-    return side_face(item, side).air(0.0, deep, low, high)
+    return side_face(item, side).air(np.zeros(worlds), deep, low, high)
 
 
 def _counts(context: Context, item: Placed) -> Callable[[Thing], bool]:
