@@ -43,7 +43,8 @@ __all__ = ["command"]
 def command(file: Path, scheme: str | None, **said: Any) -> int:
     """Share out the room's volume and find the boxes of it that nobody uses.
 
-    With --fill the largest of them get what fits there, the project's own unplaced things first.
+    With --fill the largest of them get what fits there, the project's own unplaced things first,
+    and what is made for it hangs from the ceiling. Loads and fixings to mind are told.
     """
     from massing.voids.boxes import BoxWish
 
@@ -176,6 +177,8 @@ def _filled(filling: Filling, name: str) -> Iterator[str]:
         yield from wrapped(
             f"{thing.name}, {thing.where}{own}", f"{thing.fit.litres:10.1f} L  ", " " * 14
         )
+        for caution in thing.cautions:
+            yield from wrapped(f"mind: {caution}", " " * 14, " " * 20)
 
 
 def _plain(project: str, answer: _Answer) -> dict[str, Any]:

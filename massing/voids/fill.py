@@ -1,27 +1,32 @@
 """Put things into the unused space: a project and a scheme in, the file's text with a new one out.
 
-One thing at a time goes where it uses most, and stays only when the whole scheme, with what the
-tape leaves open, gains no conflict and nothing to re-measure by it.
+One thing at a time goes where it uses most, on floors, things and walls or hung from a ceiling, and
+stays only when the whole scheme, with what the tape leaves open, gains no conflict and nothing to
+re-measure by it. What to mind about its weight and fixing comes with it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from massing.checks.finding import Finding, Verdict
-from massing.checks.rules import rules_of
+from massing.checks.rules import Rules, rules_of
 from massing.checks.run import check_scheme
+from massing.checks.stacking import LOAD
+from massing.checks.words import mm
 from massing.errors import Fault, InputError, MassingError
 from massing.project.edit import insert_entry, yaml_text
 from massing.project.project import Project
 from massing.project.read import parse_project
+from massing.scheme.layout import Layout
 from massing.scheme.place import place
 from massing.survey.values import Values
-from massing.voids.boxes import BoxWish, usable_boxes
+from massing.voids.boxes import BoxWish, UsableBox, usable_boxes
 from massing.voids.fits import Candidate, Fit, Words, candidates, fits_in, plain_words
-from massing.voids.trial import added
+from massing.voids.trial import Trial, added
 from massing.voids.whereabouts import box_words
 
 __all__ = ["Filled", "Filling", "fill_scheme", "filled_text"]
@@ -31,11 +36,15 @@ Key = tuple[str, frozenset[str]]
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """One thing put in: its name in the new scheme, where, and the words that place it."""
+    """One thing put in: its name in the new scheme, where, and the words that place it.
+
+    cautions : what to mind about its weight and what carries it
+    """
 
     name: str
     fit: Fit
     where: str
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +85,11 @@ def fill_scheme(
 
 def _troubles(project: Project, scheme: str) -> set[Key]:
     """What is in conflict or for the tape to decide, by what it is about."""
-    answer = check_scheme(project, scheme, nudges=False)
-    return {_key(finding) for finding in answer.findings if _is_trouble(finding)}
+    return _troubling(check_scheme(project, scheme, nudges=False).findings)
+
+
+def _troubling(findings: Iterable[Finding]) -> set[Key]:
+    return {_key(finding) for finding in findings if _is_trouble(finding)}
 
 
 def _is_trouble(finding: Finding) -> bool:
@@ -98,18 +110,62 @@ def _one_more(
 ) -> tuple[Project, Filled] | None:
     """The scheme with one thing more, homeless ones first, then the largest; None when full."""
     layout = place(project, scheme, Values())
-    boxes = usable_boxes(layout, rules_of(project), wish)
+    spaces = _spaces(layout, rules_of(project), wish, choices)
     options = [
         (not fit.own, -round(fit.litres, 6), number, fit)
-        for number, box in enumerate(boxes)
-        for fit in fits_in(project, layout, box, choices, most=2, refused=refused)
+        for number, (box, takes) in enumerate(spaces)
+        for fit in fits_in(project, layout, box, takes, most=2, refused=refused)
     ]
     for _, _, number, fit in sorted(options, key=lambda option: option[:3]):
         trial = added(project, scheme, plain_words(fit.words))
-        if _troubles(trial.project, scheme) <= held:
-            return trial.project, Filled(trial.name, fit, box_words(layout, boxes[number]))
+        findings = check_scheme(trial.project, scheme, nudges=False).findings
+        if _troubling(findings) <= held:
+            where = box_words(layout, spaces[number][0])
+            told = tuple(_cautions(trial, findings))
+            return trial.project, Filled(trial.name, fit, _hung_words(trial, where), told)
         refused.add(fit.words)
     return None
+
+
+def _spaces(
+    layout: Layout, rules: Rules, wish: BoxWish, choices: Sequence[Candidate]
+) -> list[tuple[UsableBox, list[Candidate]]]:
+    """Boxes and what may go into each; things for the ceiling go to what is left up there.
+
+    Nobody reaches into those from the floor, so they need no open front and may be flat; the
+    highest come first.
+    """
+    hung = [choice for choice in choices if choice.spec.mount == "ceiling"]
+    held = [choice for choice in choices if choice.spec.mount != "ceiling"]
+    spaces = [(box, held) for box in usable_boxes(layout, rules, wish)]
+    if hung:
+        flat = min(choice.size[2] for choice in hung)
+        least = (*wish.smallest[:2], min(flat, wish.smallest[2]))
+        high = replace(wish, smallest=least, reach=math.inf, open_front=False)
+        boxes = usable_boxes(layout, rules, high)
+        spaces += [(box, hung) for box in sorted(boxes, key=lambda box: -round(box.high[2], 3))]
+    return spaces
+
+
+def _hung_words(trial: Trial, where: str) -> str:
+    item = trial.layout.item(trial.name)
+    if item.footing != "ceiling":
+        return where
+    return f"hung from the ceiling, its underside at {mm(float(item.low[0, 2]))}, {where}"
+
+
+def _cautions(trial: Trial, findings: Sequence[Finding]) -> Iterator[str]:
+    """What its entry, its weight and the checks of loads say of a thing."""
+    item = trial.layout.item(trial.name)
+    told = [f.says for f in findings if f.check == LOAD and trial.name in f.items]
+    yield from told
+    if item.footing not in {"wall", "ceiling"}:
+        return
+    if item.spec.weight is None:
+        yield f"its weight is not given: have the fixing to the {item.footing} checked"
+    elif not told:
+        yield f"hangs {item.spec.weight:g} kg on the {item.footing}: have the fixing checked"
+    yield from item.spec.cautions
 
 
 def filled_text(project: Project, filling: Filling, name: str) -> str:

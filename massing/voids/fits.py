@@ -22,7 +22,7 @@ from massing.items.catalog import item_names, load_item
 from massing.items.spec import ItemSpec
 from massing.project.project import Project
 from massing.room.shape import Room, Wall
-from massing.scheme.ground import floors_under, level_under
+from massing.scheme.ground import floors_under, hung_from, level_under
 from massing.scheme.layout import Layout, Placed
 from massing.survey.values import Values
 from massing.voids.boxes import UsableBox
@@ -68,11 +68,14 @@ def homeless(project: Project, scheme: str) -> tuple[str, ...]:
 
 
 def candidates(project: Project, scheme: str) -> tuple[Candidate, ...]:
-    """The scheme's homeless things and every catalogue entry that stores, the largest first."""
+    """The scheme's homeless things and what the catalogue has to store or hang from a ceiling.
+
+    The largest first.
+    """
     own = [(name, project.items[name], True) for name in homeless(project, scheme)]
     known = {name for name, _, _ in own}
     entries = [(n, load_item(n), False) for n in item_names() if n not in known]
-    rows = [*own, *(entry for entry in entries if entry[1].stores)]
+    rows = [*own, *(entry for entry in entries if entry[1].stores or entry[1].mount == "ceiling")]
     made = (_candidate(project, name, spec, own=mine) for name, spec, mine in rows)
     return tuple(sorted(made, key=lambda c: (-round(c.litres, 6), not c.own, c.name)))
 
@@ -129,10 +132,11 @@ def _ways(layout: Layout, box: UsableBox, choice: Candidate) -> Iterator[Words]:
         plan = (wide, deep) if turn in {0, 180} else (deep, wide)
         if plan[0] > room[0] or plan[1] > room[1] or tall > room[2]:
             continue
-        for x, y in _corners(box, plan, front):
-            ring = np.array(
-                [[x, y], [x + plan[0], y], [x + plan[0], y + plan[1]], [x, y + plan[1]]]
-            )
+        spots = np.array([*_corners(box, plan, front)]).reshape(-1, 1, 2)
+        rings = [*(spots + np.array([[0, 0], [plan[0], 0], plan, [0, plan[1]]]))]
+        if choice.spec.mount == "ceiling":
+            rings.sort(key=lambda ring: -round(float(hung_from(layout.room, ring[None])[0]), 3))
+        for ring in rings:
             words = _held(layout, box, choice, ring, turn)
             if words is not None:
                 told = {"item": choice.name, **words}
@@ -178,13 +182,15 @@ def _corners(
 def _held(
     layout: Layout, box: UsableBox, choice: Candidate, ring: Floats, turn: int
 ) -> dict[str, Any] | None:
-    """Words that hold a thing up at the base of the box: on the floor, a thing or a wall."""
+    """Words that hold a thing in the box: on the floor, a thing or a wall, or from a ceiling."""
     room, base = layout.room, box.low[2]
     facing = _facing(room, turn)
     if choice.spec.mount == "wall":
         return _on_wall(room, ring, turn, base)
     if choice.spec.mount == "ceiling":
-        return None
+        over = float(hung_from(room, ring[None])[0])
+        inside = over - choice.size[2] >= base - _FLUSH and over - choice.size[2] < box.high[2]
+        return {"at": [float(ring[0, 0]), float(ring[0, 1])], **facing} if inside else None
     floor = float(level_under(room, ring[None])[0])
     if abs(base - floor) <= _FLUSH and choice.spec.mount == "floor":
         one = len(floors_under(room, ring[None])) == 1

@@ -21,6 +21,7 @@ from massing.voids.trial import added, conflicts_with, without
 from tests.voids.rooms import EXAMPLES, laid, project_of
 
 BOATHOUSE = EXAMPLES / "boathouse.yaml"
+CONFLICT = Verdict.CONFLICT
 
 SHELF = """\
 items:
@@ -239,3 +240,40 @@ def test_nothing_to_put_in(tmp_path: Path):
     assert done.exit_code == 0
     assert "nothing fits" in done.output
     assert file.read_bytes() == before
+
+
+class TestCeilings:
+    """Things made to hang from a ceiling."""
+
+    AIRER = "items:\n  airer: {body: 1500 x 400 x 150, mount: ceiling%s}\nschemes: {one: []}\n"
+    WISH = BoxWish(smallest=(300.0, 300.0, 300.0))
+
+    def test_hung_where_the_ceiling_is_highest(self):
+        """Under a slope it hangs along the high wall, over people's heads, and checks clear."""
+        room = "size: 4000 x 3000\nceiling: [{slopes: {south: 1500, north: 2700}}]"
+        project = project_of(self.AIRER % ", weight: 60", room)
+        filling = fill_scheme(project, "one", self.WISH, most=1)
+        (thing,) = filling.things
+        again = parse_project(filled_text(project, filling, "filled"))
+        airer = laid(again, "filled").item("airer")
+        assert airer.footing == "ceiling"
+        assert airer.high[0, 1] == pytest.approx(3000.0, abs=1.0)
+        # The ceiling rises 0.4 a mm; it is lowest over the airer's south side.
+        assert airer.high[0, 2] == pytest.approx(2700 - 0.4 * (3000 - airer.low[0, 1]))
+        assert not [f for f in check_scheme(again, "filled").findings if f.verdict is CONFLICT]
+        assert "hung from the ceiling" in thing.where
+        assert "60 kg" in thing.cautions[0]
+        assert "fix into structure" in thing.cautions[0]
+
+    def test_not_where_heads_are(self):
+        """Under a low ceiling nothing hangs over floor that is walked on."""
+        low = "size: 4000 x 3000\nceiling: [{flat: 2100}]"
+        filling = fill_scheme(project_of(self.AIRER % "", low), "one", self.WISH, most=1)
+        assert [thing for thing in filling.things if thing.fit.item == "airer"] == []
+
+    def test_a_weight_not_given_is_told(self):
+        """A thing without a weight asks for its fixing to be checked all the same."""
+        filling = fill_scheme(project_of(self.AIRER % ""), "one", self.WISH, most=1)
+        assert filling.things[0].cautions == (
+            "its weight is not given: have the fixing to the ceiling checked",
+        )
