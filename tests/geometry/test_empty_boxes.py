@@ -50,7 +50,7 @@ class TestAgainstEverySide:
             want = largest_by_every_side(size, slope, eaves, obstacles)
             found = largest_empty_boxes(pitched(size, slope, eaves), obstacles)
             got = float(found.volumes[0]) if len(found.volumes) else 0.0
-            assert got == pytest.approx(want, rel=1e-9, abs=1e3), seed
+            assert got == pytest.approx(want, rel=1e-12, abs=1e-3), seed
             assert found.proved.all()
 
     def test_sees_a_missing_obstacle(self) -> None:
