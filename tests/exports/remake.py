@@ -1,6 +1,6 @@
 """Make everything in exports/ again: `python -m tests.exports.remake [FOLDER]`.
 
-Models, answers, SVG drawings and reports come out byte for byte the same on every machine.
+Models, issues, answers, SVG drawings and reports come out byte for byte the same on every machine.
 Pictures depend on the system's GL, and PDFs on the version of the library that writes them, so
 those are renewed but not compared.
 """
@@ -12,6 +12,7 @@ from pathlib import Path
 
 from massing.checks.run import Answer, check_scheme
 from massing.handover.answer import answer_json
+from massing.handover.bcf.file import Beside, write_bcf
 from massing.handover.drawings.drawings import drawing_set
 from massing.handover.drawings.pdf import pdf_of
 from massing.handover.drawings.svg import svg_of
@@ -28,9 +29,11 @@ ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
 EXPORTS = ROOT / "exports"
 
-# Which schemes of which example are handed over; the last of each with its report.
+# Which schemes of which example are handed over: the first, where there is something to settle,
+# with USD, IFC and issues as well; the last with its report.
 HANDED_OVER = {
     "boathouse": ("first try", "worked out"),
+    "lean-to": ("first try", "worked out"),
     "loft": ("first try", "worked out"),
 }
 
@@ -46,6 +49,8 @@ def remake(folder: Path) -> None:
         for scheme in schemes:
             answer = check_scheme(project, scheme)
             _hand_over(answer, file, place)
+            if scheme == schemes[0]:
+                _for_builders(answer, file, place)
         (page,) = target_files(file, f"{schemes[-1]} report", place, ("html",))
         page.write_text(report_page(answer, before), encoding="utf-8")
 
@@ -61,6 +66,15 @@ def _hand_over(answer: Answer, file: Path, place: Path) -> None:
     for number, sheet in enumerate(drawing_set(answer), 1):
         path = stem.with_name(f"{stem.stem}-{number}.svg")
         path.write_text(svg_of(sheet), encoding="utf-8")
+
+
+def _for_builders(answer: Answer, file: Path, place: Path) -> None:
+    """USD and IFC of a scheme, and its issues, which point at the IFC's elements."""
+    usd, ifc, bcf = target_files(file, answer.layout.name, place, ("usda", "ifc", "bcf"))
+    model = model_of(answer)
+    for target in (usd, ifc):
+        write(model, target)
+    write_bcf(answer, bcf, Beside.of(model, ifc))
 
 
 def redraw(folder: Path) -> None:

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
 from massing.geometry.tolerance import TOUCH
+from massing.handover.opened import hung_leaves, opened_doors
 from massing.handover.pictures.fonts import font
 from massing.handover.pictures.paper import Paper
-from massing.handover.pictures.stage import draw_scene
+from massing.handover.pictures.stage import draw_scene, swing_line
 from massing.handover.pictures.views import View, view_of
 from massing.handover.shell import shell_surfaces
 from massing.handover.signs import SIGNS
@@ -22,6 +23,7 @@ from massing.scheme.layout import Placed
 __all__ = ["picture"]
 
 _RADIUS = 17
+_SCALED = frozenset({"plan", "long section", "cross section"})
 # Where a name may go, the nearest first, pixels from the middle of the item's face.
 _TRIES = tuple(
     (dx, dy) for dy in (0, 20, -20, 40, -40, 60, -60) for dx in (0, 50, -50, 100, -100, 150, -150)
@@ -41,6 +43,8 @@ def picture(answer: Answer, view: str, paper: Paper, size: tuple[int, int]) -> b
     surfaces = shell_surfaces(answer.layout.room)
     points = [surface.ring for surface in surfaces]
     points += [part.solid.corners[0] for item in answer.layout.items for part in item.parts]
+    points += [swing_line(hung.leaf) for hung in hung_leaves(answer)]
+    points += [door.at(door.reach).corners[0] for door in opened_doors(answer)]
     cloud = np.vstack(points)
     seen = view_of(view, cloud.min(axis=0), cloud.max(axis=0), (width - column, height - 90))
     scene = draw_scene(answer, seen, paper)
@@ -53,6 +57,8 @@ def picture(answer: Answer, view: str, paper: Paper, size: tuple[int, int]) -> b
         if finding.at_mm is not None
     ]
     _write(sheet, answer, view, paper, numbered, column)
+    if seen.name in _SCALED:
+        _scale_bar(sheet, seen, paper)
     names = [
         (item.name, _offset(seen.pixel(_face_middle(item, seen))))
         for item in answer.layout.items
@@ -104,6 +110,18 @@ def _write(
         top += 34
 
 
+def _scale_bar(sheet: Any, seen: View, paper: Paper) -> None:
+    """A metre at the bottom left, in two halves, where everything is at one scale."""
+    from PIL import ImageDraw
+
+    pen = ImageDraw.Draw(sheet)
+    (x0, _), (x1, _) = seen.pixel(np.zeros(3)), seen.pixel(seen.right * 1000.0)
+    left, top, half = 37, sheet.size[1] - 44, round((x1 - x0) / 2.0)
+    pen.rectangle((left, top, left + half, top + 5), fill=paper.ink)
+    pen.rectangle((left, top, left + 2 * half, top + 5), outline=paper.ink)
+    pen.text((left + 2 * half + 10, top + 2), "1 m", font=font(13), fill=paper.quiet, anchor="lm")
+
+
 def _kind(finding: Finding) -> str:
     words = finding.verdict.value
     if finding.verdict is Verdict.REMEASURE:
@@ -131,7 +149,9 @@ def _badge(pen: Any, at: tuple[float, float], number: int, verdict: Verdict, pap
     words = paper.ground if verdict is Verdict.CONFLICT else paper.ink
     box = (x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS)
     pen.ellipse(box, fill=fill, outline=rim, width=3)
-    pen.text((x, y), f"{number}{SIGNS[verdict]}", font=font(15, bold=True), fill=words, anchor="mm")
+    told = f"{number}{SIGNS[verdict]}"
+    letters = font(15 if len(told) < 3 else 12, bold=True)
+    pen.text((x, y), told, font=letters, fill=words, anchor="mm")
 
 
 def _mark(

@@ -17,12 +17,14 @@ from massing.checks.run import Answer
 from massing.errors import MissingToolError
 from massing.geometry.solids import Convex, Floats
 from massing.handover.looks import look
+from massing.handover.opened import hung_leaves, opened_doors
 from massing.handover.pictures.clashes import clash_solids
 from massing.handover.pictures.paper import Paper
 from massing.handover.pictures.views import View
 from massing.handover.shell import Surface, shell_surfaces
+from massing.scheme.layout import Leaf
 
-__all__ = ["draw_scene", "require_gl"]
+__all__ = ["draw_scene", "require_gl", "swing_line"]
 
 
 def require_gl() -> None:
@@ -61,8 +63,11 @@ def draw_scene(answer: Answer, view: View, paper: Paper) -> NDArray[np.uint8]:
     for item in answer.layout.items:
         for zone in item.zones:
             _patch(pyvista, stage, zone.polygon[0], float(zone.level[0]), zone.kind, paper)
-    for leaf in answer.layout.leaves:
-        _swing(pyvista, stage, answer, leaf.name, paper)
+    for hung in hung_leaves(answer):
+        _swing(pyvista, stage, hung.leaf, paper)
+    for door in opened_doors(answer):
+        edges = _mesh(pyvista, door.at(door.reach)).extract_feature_edges(20)
+        stage.add_mesh(edges, color=paper.ink, line_width=1.5, lighting=False)
     for solid in clash_solids(answer):
         mesh = _mesh(pyvista, solid)
         actor = stage.add_mesh(mesh, color=paper.alarm, opacity=0.92, lighting=False)
@@ -174,15 +179,18 @@ def _patch(pyvista: Any, stage: Any, ring: Floats, level: float, kind: str, pape
     )
 
 
-def _swing(pyvista: Any, stage: Any, answer: Answer, name: str, paper: Paper) -> None:
-    """The line a door leaf's edge draws on the floor."""
-    leaf = next(x for x in answer.layout.leaves if x.name == name)
+def swing_line(leaf: Leaf) -> Floats:
+    """(n, 3) the line a leaf's edge draws on the floor, and back to its hinge."""
     turn = np.linspace(0.0, leaf.full, 40) * leaf.swing
     along = leaf.shut[0]
     left = np.array([-along[1], along[0]])
     ways = np.cos(turn)[:, None] * along + np.sin(turn)[:, None] * left
     arc = np.vstack([leaf.pin[0] + ways * float(leaf.width[0]), leaf.pin[0]])
-    points = np.hstack([arc, np.full((len(arc), 1), float(leaf.low[0]) + 5.0)])
+    return np.hstack([arc, np.full((len(arc), 1), float(leaf.low[0]) + 5.0)])
+
+
+def _swing(pyvista: Any, stage: Any, leaf: Leaf, paper: Paper) -> None:
+    points = swing_line(leaf)
     stage.add_mesh(
         pyvista.lines_from_points(points), color=paper.ink, line_width=2.0, lighting=False
     )

@@ -15,6 +15,7 @@ from massing.handover.gltf.axes import metres
 from massing.handover.gltf.file import glb
 from massing.handover.model import Material, MeshPart, Model, Motion, Node
 from massing.handover.report.markup import Markup, data_block, e, join
+from massing.handover.report.near import gaps_told
 from massing.handover.report.schedule import own_size
 from massing.handover.report.views import clashes_of, key_drawings, room_bounds
 from massing.handover.report.words import VERDICT_WORDS
@@ -32,7 +33,7 @@ _GROUPS = (
 _CLASH = Material("clash", "#C8451B", kind="void")
 _IDLE = (
     "Drag to turn, right drag or two fingers to shift; click, then the wheel brings it nearer. "
-    "Point at a thing to read its name."
+    "Point at a thing to read its name, its size and its gaps."
 )
 _KEYS = (
     "The room. Arrow keys turn it, with Shift they shift it, plus and minus "
@@ -231,8 +232,13 @@ def _data(answer: Answer, found: Sequence[tuple[int, Finding]], model: Model) ->
     for _, finding in reversed(found):
         told = f"{SIGNS[finding.verdict]} {VERDICT_WORDS[finding.verdict]}"
         worst.update(dict.fromkeys(finding.items, told))
-    things = {
-        item.name: {"size": own_size(item), "verdict": worst.get(item.name, "✓ Clear")}
+    gaps = gaps_told(answer.layout)
+    things: dict[str, dict[str, Any]] = {
+        item.name: {
+            "size": own_size(item),
+            "verdict": worst.get(item.name, "✓ Clear"),
+            "gaps": list(gaps[item.name]),
+        }
         for item in answer.layout.items
     }
     for leaf in answer.layout.leaves:

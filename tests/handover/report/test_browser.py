@@ -252,20 +252,39 @@ def test_the_cut_clips(it):
 
 
 @pytest.mark.parametrize(
-    ("name", "size", "verdict"),
+    ("name", "size", "verdict", "gaps"),
     [
-        ("kayak", "5200 × 600 × 400", "! Conflict"),
-        ("rack", "3000 × 300 × 1000", "✓ Clear"),
-        ("bench", "1800 × 650 × 900", "! Conflict"),
+        (
+            "kayak",
+            "5200 × 600 × 400",
+            "! Conflict",
+            ["50 into the ceiling", "touches the north wall", "470 to wall unit"],
+        ),
+        (
+            "rack",
+            "3000 × 300 × 1000",
+            "✓ Clear",
+            ["50 to the ceiling", "touches the south wall", "50 to screen"],
+        ),
+        (
+            "bench",
+            "1800 × 650 × 900",
+            "! Conflict",
+            ["870 to the ceiling", "touches the south wall", "touches chest"],
+        ),
     ],
 )
-def test_pointing_names(it, name, size, verdict):
-    """The pointer over a thing shows what it is, how big, and how it stands."""
+def test_pointing_names_and_tells_gaps(it, name, size, verdict, gaps):
+    """The pointer over a thing shows what it is, how big, how it stands, and what it is near.
+
+    By hand: the slope is 1950 at the south and 2750 at the north wall, over a floor of 180 where
+    the bench stands; the rack's top is 1900 at the south wall; the wall unit's is 1730.
+    """
     it.page.locator("#view canvas").scroll_into_view_if_needed()
     at = it.page.evaluate("(name) => window.__view.pixelOf(name)", name)
     it.page.mouse.move(at["x"], at["y"])
     assert it.state()["hovering"] == name
-    assert it.page.locator(".tip").inner_text().split("\n") == [name, size, verdict]
+    assert it.page.locator(".tip").inner_text().split("\n") == [name, size, verdict, *gaps]
     it.page.mouse.move(2, 2)
     assert it.page.locator(".tip").is_hidden()
 

@@ -81,6 +81,7 @@ export function panel(figure, { stage, flight, motions, markers, data }) {
       ["b", hovering],
       ["span", facts?.size],
       ["span", facts?.verdict],
+      ...(facts?.gaps ?? []).map((words) => ["small", words]),
     ]) {
       if (!words) continue;
       const line = document.createElement(kind);
