@@ -57,7 +57,11 @@ class CarryBound:
 
 @dataclass(slots=True, eq=False)
 class _Field:
-    """A lattice with all that is asked of it again and again; ends are the goal and the start."""
+    """A lattice with all that is asked of it again and again.
+
+    ends : nodes of the goal and the start; cell : mm, the furthest any corner is from where it is
+        at the node whose cell it is in
+    """
 
     layers: list[Layer]
     table: Table
@@ -66,6 +70,7 @@ class _Field:
     joins: Ints
     ends: tuple[int, int]
     stack: Ints
+    cell: float
 
     def flooded(self, deep: float) -> NDArray[np.uint8]:
         """Marks of a flood from the goal where overlaps up to ``deep`` mm are allowed."""
@@ -76,12 +81,11 @@ class _Field:
         flood(marks, self.joins, *self.ends, self.stack)
         return marks
 
-    def joined(self, deep: float) -> bool:
-        """Whether the ends are joined then."""
+    def opened(self, marks: NDArray[np.uint8]) -> bool:
+        """Whether a flood came from one end to the other."""
         from massing.geometry.carry_flood import CLOSED
 
-        mark = int(self.flooded(deep).reshape(-1)[self.ends[1]])
-        return mark not in {0, CLOSED}
+        return int(marks.reshape(-1)[self.ends[1]]) not in {0, CLOSED}
 
 
 def carry_bound(
@@ -91,13 +95,14 @@ def carry_bound(
     *,
     changes: Sequence[Change],
     bounds: tuple[float, float, float, float],
-    step: float,
-    turns: int,
+    levels: Sequence[tuple[float, int]],
 ) -> CarryBound:
-    """Show that there is no way from start to goal, if a lattice of that step can.
+    """Show that there is no way from start to goal, if a lattice can.
 
     poses, start, goal, changes, bounds : as for ``carry_path``; both ends in one of the poses.
         A change is taken to be possible wherever both its poses are free.
+    levels : step (mm) and turns of the lattice to show it on, then of the one to look for the
+        tightest place on, the same where there is only one
 
     >>> from massing.geometry.plan_parts import outside
     >>> crate = np.array([[-300.0, -300], [300, -300], [300, 300], [-300, 300]])
@@ -105,47 +110,76 @@ def carry_bound(
     >>> post = np.array([[1900.0, 0], [2100, 0], [2100, 700], [1900, 700]])
     >>> found = carry_bound(
     ...     [Pose("flat", [crate], [*outside([hall], 400), post])], Stand(500, 500),
-    ...     Stand(3500, 500), changes=(), bounds=(0, 0, 4000, 1000), step=20, turns=72)
+    ...     Stand(3500, 500), changes=(), bounds=(0, 0, 4000, 1000), levels=((20, 72),))
     >>> found.shut, 50 < found.missing < 150, 4 in found.against
     (True, True, True)
     """
     layers = pack_carry(poses, ())[0]
+    joins = _joins(len(layers), changes)
+    field = _field(layers, joins, (start, goal), bounds, levels[0])
+    step, turn = levels[0][0], 2.0 * math.pi / levels[0][1]
+    inner = field.flooded(field.cell)
+    if field.opened(inner):
+        return CarryBound(shut=False, step=step, turn=turn)
+    if levels[-1] != levels[0]:
+        field = _field(layers, joins, (start, goal), bounds, levels[-1])
+        inner = field.flooded(field.cell)
+    low, inner, outer = _opening(field, inner)
+    missing = max(low - field.cell, 0.0)
+    if outer is None:
+        return CarryBound(shut=True, step=step, turn=turn, missing=missing)
+    pose, where, against = _tightest(field, low, inner, outer)
+    return CarryBound(True, step, turn, missing, where, against, pose)  # noqa: FBT003
+
+
+def _field(
+    layers: list[Layer],
+    joins: Ints,
+    stands: tuple[Stand, Stand],
+    bounds: tuple[float, float, float, float],
+    level: tuple[float, int],
+) -> _Field:
+    """One lattice for a start and a goal."""
+    (start, goal), (step, turns) = stands, level
     # One more row of nodes all round, so that every place in bounds lies in some node's cell.
     grown = (bounds[0] - step, bounds[1] - step, bounds[2] + step, bounds[3] + step)
     on = lattice(grown, np.array([goal.x, goal.y, goal.turn]), step, turns)
     table, angles = make_table(layers, on)
     size = len(layers) * angles.size * on.rows * on.columns
-    field = _Field(
-        layers,
-        table,
-        angles.size,
-        on,
-        _joins(len(layers), changes),
-        (_node(on, angles.size, goal), _node(on, angles.size, start)),
-        np.empty(size, dtype=np.int64),
-    )
-    turn = 2.0 * math.pi / turns
-    cell = step / math.sqrt(2.0) + max(each.radius for each in layers) * turn / 2.0 + TOUCH
-    if field.joined(cell):
-        return CarryBound(shut=False, step=step, turn=turn)
-    low, high = cell, 2.0 * cell
-    while high < _MOST and not field.joined(high):
-        low, high = high, 2.0 * high
-    while high - low > _FINE and high < _MOST:
+    ends = (_node(on, angles.size, goal), _node(on, angles.size, start))
+    reach = max(each.radius for each in layers) * math.pi / turns
+    cell = step / math.sqrt(2.0) + reach + TOUCH
+    stack = np.empty(size, dtype=np.int64)
+    return _Field(layers, table, angles.size, on, joins, ends, stack, cell)
+
+
+def _opening(
+    field: _Field, marks: NDArray[np.uint8]
+) -> tuple[float, NDArray[np.uint8], NDArray[np.uint8] | None]:
+    """Greatest overlap, mm, at which the ends are not joined yet, bisected to ``_FINE``.
+
+    marks : of the flood at the field's own cell
+    Also the marks of the floods there and just beyond, None where that is more than ``_MOST``.
+    """
+    low, high = field.cell, 2.0 * field.cell
+    inner, outer = marks, None
+    if field.opened(marks):
+        low, high, outer = 0.0, low, marks
+        inner = field.flooded(low)
+    while outer is None and high < _MOST:
+        marks = field.flooded(high)
+        if field.opened(marks):
+            outer = marks
+        else:
+            low, high, inner = high, 2.0 * high, marks
+    while outer is not None and high - low > _FINE:
         middle = (low + high) / 2.0
-        low, high = (low, middle) if field.joined(middle) else (middle, high)
-    if high >= _MOST:
-        return CarryBound(shut=True, step=step, turn=turn, missing=low - cell)
-    pose, where, against = _tightest(field, low, high)
-    return CarryBound(
-        shut=True,
-        step=step,
-        turn=turn,
-        missing=low - cell,
-        where=where,
-        against=against,
-        pose=pose,
-    )
+        marks = field.flooded(middle)
+        if field.opened(marks):
+            high, outer = middle, marks
+        else:
+            low, inner = middle, marks
+    return low, inner, outer
 
 
 def _node(on: Lattice, turns: int, stand: Stand) -> int:
@@ -165,17 +199,19 @@ def _joins(poses: int, changes: Sequence[Change]) -> Ints:
     return found
 
 
-def _tightest(field: _Field, low: float, high: float) -> tuple[int, Floats, tuple[int, ...]]:
-    """Pose, place and owners where a way that opens between two overlaps allowed is tightest.
+def _tightest(
+    field: _Field, low: float, inner: NDArray[np.uint8], outer: NDArray[np.uint8]
+) -> tuple[int, Floats, tuple[int, ...]]:
+    """Pose, place and owners where a way is tightest that opens just beyond an overlap ``low``.
 
-    That is where it last leaves what is joined to the goal at the lesser of the two.
+    That is where it last leaves what is joined to the goal at ``low``, by the marks there.
     """
     from massing.geometry.carry_flood import CLOSED, trail
 
     on = field.on
-    inner = field.flooded(low).reshape(-1)
-    nodes = trail(field.flooded(high), field.joins, field.ends[1])[::-1]
-    joined = np.flatnonzero((inner[nodes] != 0) & (inner[nodes] != CLOSED))
+    nodes = trail(outer, field.joins, field.ends[1])[::-1]
+    reached = inner.reshape(-1)[nodes]
+    joined = np.flatnonzero((reached != 0) & (reached != CLOSED))
     lines, _, first, _, pair_of = field.table
     worst = (-math.inf, 0, np.zeros(3), np.zeros(0))
     for node in nodes[joined.max(initial=-1) + 1 :].tolist():

@@ -28,9 +28,6 @@ __all__ = ["EFFORT", "Asked", "CarryAnswer", "carry_in"]
 EFFORT = Effort(levels=((40.0, 48), (20.0, 72)), most_nodes=120_000_000)
 """How finely a route is searched: 40 mm and 7.5 degrees; where that finds none, 20 mm and 5."""
 _SWING = 260.0  # mm of open ground beyond twice its own reach; the greatest spare, and a little
-_SHOWN_BEFORE = {(0, 1), (1, 0), (2, 0)}
-"""Before which lattice and stage it is asked whether there is a way at all: after the plainest
-search on the coarsest lattice, and before every finer lattice."""
 _SPARES = (5.0, 10.0, 25.0, 50.0, 100.0)  # mm each side, tried once a way is found
 
 
@@ -147,14 +144,8 @@ def _through(
     margin, most = asked.knuckles / 2.0, effort.most_nodes
     tried: dict[str, str] = {}
     steps = stages(item, scene, holds)
-    whole: Build | None = None
     for number, (step, turns) in enumerate(effort.levels):
         for k, stage in enumerate(steps):
-            if (number, k) in _SHOWN_BEFORE:
-                whole = whole or build(scene, item, steps[-1], 0.0)
-                bound = whole.bound(step, turns, most)
-                if bound is not None and bound.shut:
-                    return _shut(whole, bound, steps[-1])
             made = build(scene, item, stage, margin)
             path = made.path(step, turns, most)
             if path.found:
@@ -163,7 +154,21 @@ def _through(
             if path.says == NOT_HOME:
                 return _Refusal(path.says, proved=True)
             tried[path.says] = stage.says
+            if number == k == 0:
+                shut = _shown_shut(scene, item, steps[-1], effort)
+                if shut is not None:
+                    return shut
     return _Refusal("; ".join(f"{says}, {stage}" for says, stage in tried.items()), proved=False)
+
+
+def _shown_shut(scene: Scene, item: Placed, stage: Stage, effort: Effort) -> _Refusal | None:
+    """A proof that there is no way with everything tried at once, where a lattice gives one."""
+    made = build(scene, item, stage, 0.0)
+    for level in effort.levels:
+        bound = made.bound((level, effort.levels[0]), effort.most_nodes)
+        if bound is not None and bound.shut:
+            return _shut(made, bound, stage)
+    return None
 
 
 def _shut(made: Build, bound: CarryBound, stage: Stage) -> _Refusal:

@@ -97,9 +97,13 @@ class Build:
             gaps=False,
         )
 
-    def bound(self, step: float, turns: int, most: int) -> CarryBound | None:
-        """Whether a lattice shows that there is no way; None where it would be too large."""
+    def bound(self, levels: Sequence[tuple[float, int]], most: int) -> CarryBound | None:
+        """Whether the first lattice shows that there is no way, and by the last where it is shut.
+
+        None where that would be too large.
+        """
         x0, y0, x1, y1 = self.bounds
+        step, turns = levels[0]
         nodes = (x1 - x0) * (y1 - y0) / step**2 * turns * len(self.poses)
         if self.begin is None or nodes > most:
             return None
@@ -113,8 +117,7 @@ class Build:
             Stand(self.goal.x, self.goal.y, self.goal.turn, twin),
             changes=[c for c in self.changes if home not in c.between],
             bounds=self.bounds,
-            step=step,
-            turns=turns,
+            levels=levels,
         )
 
     def _at_home(self, number: int) -> bool:
