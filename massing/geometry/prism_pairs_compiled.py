@@ -9,12 +9,19 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from massing.geometry.gap_prisms_compiled import fill_prism
 from massing.geometry.prism_pairs import BOUNDS, EDGE, Near
 from massing.geometry.prism_pairs_grid import in_order, near_ranks
 from massing.geometry.solids import Floats, Ints
 from massing.geometry.tolerance import EXACT
 
-__all__ = ["near_bounds_compiled", "one_within", "pairs_within_compiled", "prism_gap"]
+__all__ = [
+    "move_within",
+    "near_bounds_compiled",
+    "one_within",
+    "pairs_within_compiled",
+    "prism_gap",
+]
 
 _AFRESH = 8  # pairs a thing to make room for at first
 _X0, _X1, _X2, _X3 = BOUNDS, BOUNDS + EDGE, BOUNDS + 2 * EDGE, BOUNDS + 3 * EDGE
@@ -81,6 +88,18 @@ def one_within(table: Floats, mover: Floats, but: int, reach: float, who: Ints, 
             who[count], gap[count] = k, found
             count += 1
     return count
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def move_within(
+    table: Floats, number: int, corners: Floats, reach: float, who: Ints, gap: Floats
+) -> int:
+    """Put a prism where its (2n, 3) corners now are, in the table itself, and measure it there.
+
+    Fills ``who`` and ``gap`` (n,) as one_within does and returns how many; what a drag asks for.
+    """
+    fill_prism(corners, table[number])
+    return int(one_within(table, table[number], number, reach, who, gap))
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

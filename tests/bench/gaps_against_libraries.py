@@ -1,31 +1,35 @@
-"""Signed gaps against the libraries, at length: errors and times.
+"""General convex pairs against the libraries: signed gaps, their errors and times.
 
-Run ``python -m tests.bench.gaps_against_libraries [pairs] [seed]``. Flush pairs are put to the
-collision library in child processes with a time limit, because some of them never return there.
+Run ``python -m tests.bench --only gaps_against_libraries [--long]``. Errors are held against the
+hull of the Minkowski difference. Shapes are built, and ours laid out, beforehand: ours is one call
+for all pairs, the libraries take one call a pair, since that is what they offer from Python. Flush
+pairs are put to the collision library in child processes with a time limit, because some of them
+never return there.
 """
-
-# ruff: noqa: T201 - a report on the screen is what this is for
 
 from __future__ import annotations
 
 import multiprocessing
-import sys
-import time
 from collections.abc import Callable
+from queue import Empty
 
 import numpy as np
 
-from massing.geometry.gaps import candidate_pairs, signed_gaps
-from massing.geometry.solids import Convex, prism, prism_faces
-from tests.convex_pairs import flush_pairs, scattered_pairs
+from massing.geometry.compiled import gaps_of_rows, signed_gaps_compiled
+from massing.geometry.gap_rows import rows_of
+from massing.geometry.gaps import signed_gaps
+from massing.geometry.solids import Convex
+from tests.bench.record import Count, Measured, side_by_side
+from tests.convex_pairs import Pairs, flush_pairs, scattered_pairs
 from tests.oracles import minkowski_gap
 
 BATCH = 50
 PATIENCE = 4.0  # s for a batch that takes about 2 ms
+WRONG = 1e-6  # mm
 
 
-def fcl_gaps(pairs: list[tuple[Convex, Convex]], out: multiprocessing.Queue | None = None):
-    """Signed distances by python-fcl and seconds a pair, shapes built beforehand."""
+def fcl_calls(pairs: list[tuple[Convex, Convex]]) -> Callable[[], list[float]]:
+    """Signed distances by python-fcl, shapes and requests built beforehand."""
     import fcl
 
     def body(solid: Convex):
@@ -34,90 +38,142 @@ def fcl_gaps(pairs: list[tuple[Convex, Convex]], out: multiprocessing.Queue | No
         return fcl.CollisionObject(shape, fcl.Transform())
 
     bodies = [(body(a), body(b)) for a, b in pairs]
-    begun = time.perf_counter()
-    found = [
-        fcl.distance(a, b, fcl.DistanceRequest(enable_signed_distance=True), fcl.DistanceResult())
-        for a, b in bodies
-    ]
-    answer = np.array(found), (time.perf_counter() - begun) / len(pairs)
-    if out is not None:
-        out.put(answer)
-    return answer
+    asked, result = fcl.DistanceRequest(enable_signed_distance=True), fcl.DistanceResult()
+    return lambda: [fcl.distance(a, b, asked, result) for a, b in bodies]
+
+
+def coal_calls(pairs: list[tuple[Convex, Convex]]) -> Callable[[], list[float]]:
+    """The same by coal, on the triangles of each solid."""
+    import coal
+
+    def body(solid: Convex):
+        points, fans = coal.StdVec_Vec3s(), coal.StdVec_Triangle()
+        for corner in solid.corners[0]:
+            points.append(corner)
+        for triangle in solid.faces.triangles.tolist():
+            fans.append(coal.Triangle(*triangle))
+        return coal.Convex(points, fans)
+
+    bodies = [(body(a), body(b)) for a, b in pairs]
+    asked, result, here = coal.DistanceRequest(), coal.DistanceResult(), coal.Transform3s()
+    asked.enable_signed_distance = True
+
+    def gap(a: object, b: object) -> float:
+        result.clear()
+        return coal.distance(a, here, b, here, asked, result)
+
+    return lambda: [gap(a, b) for a, b in bodies]
+
+
+def _child(pairs: list[tuple[Convex, Convex]], out: multiprocessing.Queue) -> None:
+    out.put(fcl_calls(pairs)())
 
 
 def fcl_with_patience(pairs: list[tuple[Convex, Convex]]) -> np.ndarray:
-    """The same, nan for every batch that did not come back in time."""
+    """Answers of python-fcl, nan for every batch that did not come back in time."""
     answers = []
+    fork = multiprocessing.get_context("fork")
     for start in range(0, len(pairs), BATCH):
         batch = pairs[start : start + BATCH]
-        queue: multiprocessing.Queue = multiprocessing.Queue()
-        child = multiprocessing.Process(target=fcl_gaps, args=(batch, queue))
+        queue = fork.Queue()
+        child = fork.Process(target=_child, args=(batch, queue))
         child.start()
         try:
-            answers.append(queue.get(timeout=PATIENCE)[0])
-        except Exception:  # noqa: BLE001 - queue.Empty, or the child died
+            answers.append(np.array(queue.get(timeout=PATIENCE)))
+        except Empty:
             answers.append(np.full(len(batch), np.nan))
         child.kill()
         child.join()
     return np.concatenate(answers)
 
 
-def median_ms(call: Callable[[], object], runs: int = 15) -> float:
-    times = []
-    for _ in range(runs):
-        begun = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - begun)
-    return 1000.0 * sorted(times)[runs // 2]
+def _numbers(found: Pairs) -> tuple[list[Convex], np.ndarray]:
+    count = len(found.firsts)
+    return found.firsts + found.seconds, np.stack([np.arange(count), np.arange(count) + count], 1)
 
 
-def room(count: int, rng: np.random.Generator, *, upright: bool) -> list[Convex]:
-    """Yawed boxes strewn over 5 m by 3 m."""
-    solids = []
-    for _ in range(count):
-        t = rng.uniform(0, 2 * np.pi)
-        turn = np.array([[np.cos(t), np.sin(t)], [-np.sin(t), np.cos(t)]])
-        ring = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * rng.uniform(100, 400, 2)
-        low = rng.uniform(0, 1000)
-        solid = prism(ring @ turn + rng.uniform([0, 0], [5000, 3000]), low, low + 600)
-        solids.append(Convex(solid.corners, prism_faces(4, upright=upright)))
-    return solids
+def _wrong(gaps: np.ndarray, hulls: np.ndarray) -> int:
+    """Answers off by more than WRONG, those that never came among them."""
+    return int((~(np.abs(gaps - hulls) <= WRONG)).sum())
 
 
-def report_errors(count: int, seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    for make in (scattered_pairs, flush_pairs):
-        found = make(rng, count)
-        both = list(zip(found.firsts, found.seconds, strict=True))
-        numbers = np.stack([np.arange(count), np.arange(count) + count], axis=1)
-        begun = time.perf_counter()
-        ours = signed_gaps(found.firsts + found.seconds, numbers).gap[0]
-        each = (time.perf_counter() - begun) / count * 1e6
-        hulls = np.array([minkowski_gap(a.corners[0], b.corners[0]) for a, b in both])
-        print(f"{make.__name__}: {count} pairs, ours {each:.0f} us a pair")
-        print(f"  ours against hulls: max {np.abs(ours - hulls).max():.1e} mm")
-        if make is scattered_pairs:
-            theirs, pace = fcl_gaps(both)
-            print(f"  fcl {pace * 1e6:.1f} us a pair")
-        else:
-            theirs = fcl_with_patience(both)
-            print(f"  fcl: {np.isnan(theirs).sum() // BATCH} batches of {BATCH} never returned")
-        off = np.abs(theirs - hulls)
-        print(f"  fcl against hulls: max {np.nanmax(off):.1e} mm, {(off > 1e-6).sum()} over 1e-6")
+def _errors(found: Pairs, name: str) -> Measured:
+    """How many gaps are wrong: ours by arrays and compiled, and the libraries'."""
+    solids, numbers = _numbers(found)
+    both = list(zip(found.firsts, found.seconds, strict=True))
+    hulls = np.array([minkowski_gap(a.corners[0], b.corners[0]) for a, b in both])
+    compiled, arrays = signed_gaps_compiled(solids, numbers).gap[0], signed_gaps(solids, numbers)
+    fcl, coal = fcl_with_patience(both), np.array(coal_calls(both)())
+    worst = max(np.abs(compiled - hulls).max(), np.abs(arrays.gap[0] - hulls).max())
+    lost = int(np.isnan(fcl).sum()) // BATCH
+    told = f"worst of ours {worst:.0e} mm"
+    if lost:
+        told += f"; {lost} batches of {BATCH} of python-fcl's never returned"
+    return Measured(
+        f"gaps of {len(both):,} {name} pairs, wrong by over 1e-6 mm",
+        "hulls of Minkowski differences",
+        None,
+        None,
+        (
+            Count("compiled", _wrong(compiled, hulls), 0),
+            Count("arrays", _wrong(arrays.gap[0], hulls), 0),
+            Count("against python-fcl", 0, 0, _wrong(fcl, hulls)),
+            Count("against coal", 0, 0, _wrong(coal, hulls)),
+        ),
+        note=told,
+    )
 
 
-def report_times(seed: int) -> None:
-    for count in (40, 200):
-        for upright in (True, False):
-            solids = room(count, np.random.default_rng(seed), upright=upright)
-            pairs = candidate_pairs(solids, 100.0)
-            sweep = median_ms(lambda s=solids: candidate_pairs(s, 100.0))
-            gaps = median_ms(lambda s=solids, p=pairs: signed_gaps(s, p))
-            kind = "upright" if upright else "general"
-            print(f"{count} {kind}: sweep {sweep:.2f} ms, {len(pairs)} pairs {gaps:.2f} ms")
+def _times(count: int, seed: int) -> list[Measured]:
+    found = scattered_pairs(np.random.default_rng(seed), count)
+    solids, numbers = _numbers(found)
+    both = list(zip(found.firsts, found.seconds, strict=True))
+    rows = rows_of(solids)
+    gap, none = np.empty((1, count)), np.empty((0, count, 3))
+    normal, at = np.empty((1, count, 3)), np.empty((1, count, 3))
+    fcl, coal = fcl_calls(both), coal_calls(both)
+    hulls = np.array([minkowski_gap(a.corners[0], b.corners[0]) for a, b in both])
+
+    def gaps_alone() -> np.ndarray:
+        gaps_of_rows(rows, numbers, gap, none, none)
+        return gap[0]
+
+    wrong = Count("wrong", _wrong(gaps_alone(), hulls), 0)
+    name, curve = f"gaps of {count:,} general pairs", "gaps of general pairs"
+    return [
+        Measured(
+            name,
+            "python-fcl, distance",
+            side_by_side(gaps_alone, fcl, runs=5),
+            1.5,
+            (wrong,),
+            curve,
+            count,
+        ),
+        Measured(
+            name, "coal, distance", side_by_side(gaps_alone, coal, runs=5), None, (), curve, count
+        ),
+        Measured(
+            f"{name}, with directions and points",
+            "python-fcl, distance",
+            side_by_side(lambda: gaps_of_rows(rows, numbers, gap, normal, at), fcl, runs=5),
+            1.5,
+        ),
+        Measured(
+            f"{name}, from a list of solids",
+            "python-fcl, distance without building",
+            side_by_side(lambda: signed_gaps_compiled(solids, numbers), fcl, runs=5),
+        ),
+    ]
 
 
-if __name__ == "__main__":
-    asked = [int(word) for word in sys.argv[1:]]
-    report_times(asked[1] if len(asked) > 1 else 1)
-    report_errors(asked[0] if asked else 10_000, asked[1] if len(asked) > 1 else 1)
+def measure(long: bool) -> list[Measured]:
+    """Times on pairs at random, errors on those and on pairs brought flush."""
+    lines = [
+        line for count in ((300, 1000, 10_000) if long else (1000,)) for line in _times(count, 1)
+    ]
+    for seed in range(3 if long else 1):
+        rng = np.random.default_rng(seed)
+        for make, name in ((scattered_pairs, "scattered"), (flush_pairs, "flush")):
+            lines.append(_errors(make(rng, 2000 if long else 500), name))
+    return lines

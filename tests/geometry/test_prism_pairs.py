@@ -12,6 +12,7 @@ from massing.geometry.candidates import candidate_pairs
 from massing.geometry.gaps import signed_gaps
 from massing.geometry.prism_pairs import BOUNDS, EDGE, pairs_within, prism_table
 from massing.geometry.prism_pairs_compiled import (
+    move_within,
     near_bounds_compiled,
     one_within,
     pairs_within_compiled,
@@ -101,6 +102,21 @@ def test_one_against_all_is_its_row(scene: str) -> None:
         own = (near.pairs == number).any(axis=1)
         assert np.array_equal(who[:count], near.pairs[own].sum(axis=1) - number)
         assert np.abs(gap[:count] - near.gap[own]).max(initial=0.0) < 1e-9
+
+
+def test_a_moved_thing_is_measured_where_it_now_is() -> None:
+    solids = SCENES["strewn"]
+    table = prism_table(solids)
+    who, gap = np.empty(len(table), np.int64), np.empty(len(table))
+    moved = solids[11].moved([700.0, -300.0, 40.0])
+    count = move_within(table, 11, moved.corners[0], 0.0, who, gap)
+    fresh = prism_table([*solids[:11], moved, *solids[12:]])
+    assert np.abs(table - fresh).max() < 1e-9
+    near = pairs_within(fresh, 0.0)
+    own = (near.pairs == 11).any(axis=1)
+    assert count == own.sum() > 0
+    assert np.array_equal(who[:count], near.pairs[own].sum(axis=1) - 11)
+    assert np.abs(gap[:count] - near.gap[own]).max() < 1e-9
 
 
 @settings(max_examples=25)
