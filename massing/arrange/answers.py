@@ -6,6 +6,7 @@ before it in which wall, item or floor its things are at.
 
 from __future__ import annotations
 
+import time
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import Executor
@@ -14,8 +15,10 @@ from dataclasses import dataclass
 from massing.arrange.bounds import cannot_fit
 from massing.arrange.exhaustive import try_every
 from massing.arrange.model import Model, compile_scheme
+from massing.arrange.partitions import walls_worth
 from massing.arrange.polish import Polished, Words, polish
 from massing.arrange.search import Found, Searched, hard_parts, search
+from massing.arrange.tidy import tidied
 from massing.checks.run import Answer, check_scheme
 from massing.checks.words import mm
 from massing.project.project import Project
@@ -96,12 +99,18 @@ def arrange(
         executor=executor,
         report=report,
     )
-    chosen = _chosen(model, searched, effort.answers, (base or scheme, extra or {}))
-    proposals = []
-    for polished in chosen:
+    said = (base or scheme, extra or {})
+    chosen = _with_walls(model, searched, effort, said, executor)
+    chosen += [
+        (polished, "")
+        for polished in _chosen(model, searched, effort.answers, said, [p for p, _ in chosen])
+    ]
+    proposals: list[Proposal] = []
+    for polished, walls in chosen:
         name = polished.answer.layout.name
         after = tally(polished.answer.layout)
-        proposals.append(Proposal(name, polished, after, _why(before, count, polished, after)))
+        why = _why(before, count, polished, after)
+        proposals.append(Proposal(name, polished, after, f"{walls}; {why}" if walls else why))
     if proposals:
         return Arranged(before, count, tuple(proposals), searched, "", "")
     every = try_every(model)
@@ -123,13 +132,48 @@ def free_name(project: Project, word: str) -> str:
     return f"{word} {number}"
 
 
+def _with_walls(
+    model: Model,
+    searched: Searched,
+    effort: Effort,
+    said: tuple[str, Words],
+    executor: Executor | None,
+) -> list[tuple[Polished, str]]:
+    """The best answer with new walls up, with the walls in words, where they pay or are needed."""
+    allowed = model.project.arrange.partitions
+    if allowed is None or searched.stopped == "keyboard":
+        return []
+    begun = time.monotonic()
+
+    def late() -> bool:
+        return effort.seconds is not None and time.monotonic() - begun > effort.seconds
+
+    base, extra = said
+    last = (effort.seed, effort.restarts, effort.moves)
+    walled = walls_worth(model, said, effort=last, executor=executor, late=late)
+    without = _chosen(model, searched, 1, said, [])
+    for walls in walled:
+        if without and walls.score >= without[0].found.soft:
+            continue
+        words = {**extra, "partitions": list(walls.words)}
+        best = _chosen(walls.model, walls.searched, 1, (base, words), [])
+        if best:
+            return [(best[0], walls.says)]
+    return []
+
+
 def _chosen(
-    model: Model, searched: Searched, count: int, said: tuple[str, Words]
+    model: Model,
+    searched: Searched,
+    count: int,
+    said: tuple[str, Words],
+    before: list[Polished],
 ) -> list[Polished]:
-    """The best that pass every check and are clearly unlike one another."""
+    """The best that pass every check and are clearly unlike one another, so many with before."""
     from massing.arrange.polish import homes_of
 
     need = 1 if len(model.free) <= 3 else max(2, len(model.free) // 4)
+    count -= len(before)
     chosen: list[Polished] = []
     seen: set[tuple[tuple[float, ...], ...]] = set()
     tried = 0
@@ -143,8 +187,9 @@ def _chosen(
             continue
         seen.add(key)
         tried += 1
-        name = _numbered(project, len(chosen))
-        polished = polish(model, found, name, *said)
+        name = _numbered(project, len(before) + len(chosen))
+        polished = polish(model, tidied(model, found), name, *said)
+        polished = polished or polish(model, found, name, *said)
         if polished is not None and all(
             _unlike(polished.homes, other.homes) >= need for other in chosen
         ):
@@ -186,19 +231,24 @@ def _why(before: Answer, count: Tally, polished: Polished, after: Tally) -> str:
 
 def _moved(polished: Polished) -> str:
     """Where the first few things go, in file order."""
-    told = [f"{name} {_where(words)}" for name, words in polished.moves]
+    room = polished.answer.layout.room
+    faces = {wall.name for wall in room.walls if wall.partition}
+    told = [f"{name} {_where(words, faces)}" for name, words in polished.moves]
     if not told:
         return "nothing moved"
     more = len(told) - _TOLD
-    return ", ".join(told[:_TOLD]) + (f" and {more} more moved" if more > 0 else "")
+    return ", ".join(told[:_TOLD]) + (f"; {more} more moved" if more > 0 else "")
 
 
-def _where(words: Words) -> str:
+def _where(words: Words, faces: set[str]) -> str:
     if "against" in words:
-        return f"to the {words['against']} wall"
+        kind = "" if words["against"] in faces else " wall"
+        return f"to the {words['against']}{kind}"
     if "corner" in words:
         return f"into the {words['corner'][0]} and {words['corner'][1]} corner"
-    return f"onto {words['on']}" if "on" in words else "standing free"
+    if "on" in words:
+        return f"onto {words['on']}"
+    return f"standing free, facing {words['facing']}" if "facing" in words else "standing free"
 
 
 def _tried(model: Model, searched: Searched) -> str:

@@ -67,6 +67,7 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
     air as boxes; air_kind 0 beside, 1 above, 2 below, 3 of something that moves
     feet : disjoint rectangles of floor a unit takes and the z its lowest body starts at
     highest : how far above the floor its base may be; loose : cost of standing free
+    hung_at : how far above the floor the scheme hangs it
     near : cost of a metre between two units
     side_gap front back left right; may_stand whether row may stand on column, and on its
     diagonal whether it may never stand on the floor; weight_of daily, wet, stores
@@ -98,6 +99,7 @@ def _fixed_fields() -> list[tuple[Any, ...]]:
         "side_gap": (n, 4),
         "highest": (n,),
         "loose": (n,),
+        "hung_at": (n,),
         "near": (n, n),
         "walls": (s["walls"], 9),
         "outs": (s["outs"], _CORNERS, 2),

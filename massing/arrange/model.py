@@ -27,6 +27,7 @@ from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats, Ints
 from massing.project.project import Arrangement, Project
 from massing.room.shape import Fabric
+from massing.scheme.ground import level_under
 from massing.scheme.layout import Gap, Layout, Motion, Placed
 from massing.scheme.place import place
 from massing.scheme.sizes import default_half_width_of
@@ -327,6 +328,7 @@ def _fixed(
         weights=weights(project),
         highest=np.array([highest(i, rules) for i in held]),
         loose=np.array([loose(i) for i in held]),
+        hung_at=np.array([_hung_at(i, layout) for i in held]),
         near=near(held, float(weights(project)[3])),
         n=len(units),
         n_items=sum(i is not None for i in held),
@@ -336,6 +338,15 @@ def _fixed(
     )
     values["stackable"] = (np.asarray(values["may_stand"]).any(axis=1)).astype(np.int64)
     return packed(values)
+
+
+def _hung_at(item: Placed | None, layout: Layout) -> float:
+    """How far above the floor something hangs; 0 where it does not."""
+    if item is None or item.footing != "wall":
+        return 0.0
+    (x0, y0, z), (x1, y1, _) = item.low[0], item.high[0]
+    ring = np.array([[[x0, y0], [x1, y0], [x1, y1], [x0, y1]]])
+    return float(z) - float(level_under(layout.room, ring)[0])
 
 
 def _table(rows: list[list[float]], width: int) -> Floats:

@@ -109,7 +109,7 @@ def _snap(fixed: Any, moving: Any, u: int, out: Floats) -> None:
 
 @compiled
 def hang(fixed: Any, moving: Any, u: int) -> None:
-    """Choose a height for what hangs: under the ceiling, just above head height, or any."""
+    """Choose a height for what hangs: as it was, under the ceiling, over the head, or any."""
     i = fixed.box_at[u]
     b = fixed.bounds[u]
     place_bodies(fixed, moving, u)
@@ -122,7 +122,9 @@ def hang(fixed: Any, moving: Any, u: int) -> None:
         return
     highest = math.floor((top - level - tall) / _GRID) * _GRID
     way = chance(moving)
-    if way < 0.3:
+    if way < 0.2:
+        h = fixed.hung_at[u]
+    elif way < 0.35:
         h = highest
     elif way < 0.5:
         h = fixed.rules[1]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,15 @@ from massing.project.resolve import resolve_schemes
 from massing.project.scheme_spec import SchemeSpec
 from massing.scheme.ground import ceiling_over, level_under
 
-__all__ = ["Polished", "homes_of", "polish", "remaining", "with_scheme"]
+__all__ = [
+    "Polished",
+    "homes_of",
+    "polish",
+    "remaining",
+    "ring_of",
+    "walls_of",
+    "with_scheme",
+]
 
 _QUARTERS = ("front", "left", "back", "right")  # the side at a wall, by quarter turns from facing
 _FLUSH = 0.5  # mm
@@ -104,8 +113,18 @@ def _checked(
     project = with_scheme(model.project, name, scheme)
     answer = check_scheme(project, name, nudges=False)
     free = {item for k in model.free for item in _members(model, int(k))}
-    conflicts = tuple(f for f in answer.conflicts if free & set(f.items))
+    given = _given(model)
+    conflicts = tuple(
+        f for f in answer.conflicts if free & set(f.items) or (f.check, f.items) not in given
+    )
     return Polished(base, extra, moves, answer, conflicts, homes_of(model, found), found)
+
+
+@lru_cache(maxsize=8)
+def _given(model: Model) -> frozenset[tuple[str, tuple[str, ...]]]:
+    """Conflicts of the scheme as it is: between things that stay they are not for the search."""
+    answer = check_scheme(model.project, model.arrangement.name, nudges=False)
+    return frozenset((finding.check, finding.items) for finding in answer.conflicts)
 
 
 def _members(model: Model, unit: int) -> tuple[str, ...]:
@@ -138,6 +157,11 @@ def remaining(model: Model, found: Found) -> tuple[Finding, ...]:
 def homes_of(model: Model, found: Found) -> tuple[tuple[str, str], ...]:
     """The kind of each unit that may move, and the wall, item or floor it is at."""
     return tuple(_homes(model, found))
+
+
+def walls_of(model: Model, found: Found, k: int) -> tuple[str, ...]:
+    """The walls and faces of partitions a unit stands flush against."""
+    return tuple(wall for wall, _, _ in _flush(model, found.pose[k], k))
 
 
 def _homes(model: Model, found: Found) -> Iterator[tuple[str, str]]:
@@ -176,10 +200,22 @@ def _words(model: Model, found: Found, k: int, grid: float) -> Words:
         words = {"corner": [first, second], "side": side}
     elif flush:
         wall, along, side = flush[0]
-        words = {"against": wall, "along": _rounded(along, grid), "side": side}
+        words = {"against": wall, **_along(model, (wall, along), pose, k, grid), "side": side}
     else:
         words = _at(model, pose, k, grid)
     return {**words, **_height(model, pose, k, mount, grid)}
+
+
+def _along(
+    model: Model, at: tuple[str, float], pose: Floats, k: int, grid: float
+) -> dict[str, int | float]:
+    """How far along its wall, from the right end where it is right at it."""
+    wall = model.layout.room.wall(at[0])
+    ring = ring_of(model, pose, k)
+    left = float(wall.length[0]) - float(((ring - wall.left[0]) @ wall.along[0]).max())
+    if abs(left) <= _FLUSH and not wall.partition:
+        return {"from-right": 0}
+    return {"along": _rounded(at[1], grid)}
 
 
 def _rounded(size: float, grid: float) -> int | float:
@@ -189,7 +225,7 @@ def _rounded(size: float, grid: float) -> int | float:
 
 def _height(model: Model, pose: Floats, k: int, mount: int, grid: float) -> Words:
     """How high something hangs, as its mount has it."""
-    ring = _ring(model, pose, k)
+    ring = ring_of(model, pose, k)
     low, high = (float(model.fixed["bounds"][0][k, e]) + float(pose[4]) for e in (2, 5))
     room = model.layout.room
     if mount == CEILING:
@@ -202,7 +238,7 @@ def _height(model: Model, pose: Floats, k: int, mount: int, grid: float) -> Word
     return {}
 
 
-def _ring(model: Model, pose: Floats, k: int) -> Floats:
+def ring_of(model: Model, pose: Floats, k: int) -> Floats:
     """Plan ring (4, 2) of the bounds of a unit's bottom item."""
     x0, y0, _, x1, y1, _ = model.fixed["bounds"][0][k]
     own = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
@@ -216,7 +252,7 @@ def _flush(model: Model, pose: Floats, k: int) -> list[tuple[str, float, str]]:
 
     Those with its back first.
     """
-    ring = _ring(model, pose, k)
+    ring = ring_of(model, pose, k)
     yaws = model.fixed["yaws"][0]
     order = {"front": 0, "back": 1, "left": 2, "right": 3}
     found = []
@@ -250,7 +286,7 @@ def _corner(
 
 def _at(model: Model, pose: Floats, k: int, grid: float) -> Words:
     """Standing free: its least corner and what it faces."""
-    ring = _ring(model, pose, k)
+    ring = ring_of(model, pose, k)
     x, y = (_rounded(float(v), grid) for v in ring.min(axis=0))
     words: Words = {"at": [x, y]}
     yaws = model.fixed["yaws"][0][: 4 * len(model.layout.room.walls)]

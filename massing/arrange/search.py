@@ -90,13 +90,14 @@ def search(
     ]
     done: list[Found] = []
     stopped = ""
-    begun = time.monotonic()
+    begun: float | None = None  # what the first restart compiles is not time looked
     try:
         for found in _results(starts, executor):
             done.append(found)
+            begun = begun or time.monotonic()
             if report is not None:
                 report(len(done), min(done, key=_rank))
-            if seconds is not None and time.monotonic() - begun > seconds and len(done) < restarts:
+            if seconds is not None and time.monotonic() - begun >= seconds and len(done) < restarts:
                 stopped = "time"
                 break
     except KeyboardInterrupt:

@@ -20,6 +20,7 @@ from massing.geometry.solids import Floats
 
 __all__ = ["shell_cost"]
 
+_REHUNG = 0.02  # soft cost, m², of hanging something at another height than the scheme does
 _PANE = 0.5  # soft cost, m², of hiding a whole window
 
 
@@ -147,6 +148,9 @@ def shell_cost(fixed: Any, moving: Any, u: int) -> tuple[float, float]:
             hard += short * math.sqrt(whole) + CHARGE
     if mount in (WALL, CEILING):
         hard += _hung(fixed, moving, u)
+        level = floor_under(fixed, moving.box_xy[fixed.box_at[u]])
+        if mount == WALL and abs(base - level - fixed.hung_at[u]) > 1.0:
+            soft += _REHUNG
     for i in range(fixed.zone_at[u], fixed.zone_at[u + 1]):
         xy = moving.zone_xy[i]
         d = _beyond(fixed, xy)

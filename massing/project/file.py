@@ -12,7 +12,15 @@ from massing.reading.fields import Name, Number, PositiveLength, Spec
 from massing.reading.places import Words
 from massing.room.spec import RoomSpec
 
-__all__ = ["PeopleSpec", "PreferSpec", "ProjectFile", "RuleSpec", "SurveySpec"]
+__all__ = [
+    "ArrangeSpec",
+    "NewPartitionsSpec",
+    "PeopleSpec",
+    "PreferSpec",
+    "ProjectFile",
+    "RuleSpec",
+    "SurveySpec",
+]
 
 
 class PeopleSpec(Spec):
@@ -58,7 +66,8 @@ class RuleSpec(Spec):
     breadth : of a person; zone_lost : share of a zone's depth that walls may take, per cent
     aisle, aisle_least : clear width between facing work fronts, and the least of it
     seat, seat_passing : depth behind a seat, and where someone passes behind it
-    drawer : floor before a drawer pulled right out; vent : air before a vent, flue or gas face
+    drawer : floor before a drawer pulled right out; filler : gap beside one in a corner
+    vent : air before a vent, flue or gas face
     shut_in : a side with something nearer than this is closed off; air_opening : open area, cm2,
         round a thing that takes its air from the room
     """
@@ -98,6 +107,7 @@ class RuleSpec(Spec):
     seat: PositiveLength | None = None
     seat_passing: PositiveLength | None = None
     drawer: PositiveLength | None = None
+    filler: PositiveLength | None = None
     vent: PositiveLength | None = None
     shut_in: PositiveLength | None = None
     air_opening: Number | None = None
@@ -121,6 +131,33 @@ class PreferSpec(Spec):
     reach: Number | None = None
 
 
+class NewPartitionsSpec(Spec):
+    """Stud walls that may be put up to gain wall, where a search for arrangements finds they pay.
+
+    gain : m² of clear standing floor, beyond what it stands on, each has to win to be proposed
+        where things fit without it
+    """
+
+    build_up: Name | None = None
+    thickness: PositiveLength | None = None
+    at_most: Literal[1, 2] = 1
+    gain: Number = 0.5
+
+    @model_validator(mode="after")
+    def _some_thickness(self) -> NewPartitionsSpec:
+        if (self.build_up is None) == (self.thickness is None):
+            raise ValueError("new partitions have exactly one of build-up and thickness")
+        if self.gain < 0:
+            raise ValueError("a gain is 0 or more")
+        return self
+
+
+class ArrangeSpec(Spec):
+    """What a search for arrangements may do beside moving things."""
+
+    partitions: NewPartitionsSpec | None = None
+
+
 class ProjectFile(Spec):
     """A project file, as written."""
 
@@ -131,6 +168,7 @@ class ProjectFile(Spec):
     survey: SurveySpec = SurveySpec()
     rules: RuleSpec = RuleSpec()
     prefer: PreferSpec = PreferSpec()
+    arrange: ArrangeSpec = ArrangeSpec()
     room: RoomSpec
     items: dict[Name, ItemSpec] = Field(default_factory=dict)
     schemes: dict[Name, SchemeSpec] = Field(default_factory=dict)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from massing.items.spec import ItemSpec
-from massing.project.file import PeopleSpec, PreferSpec, RuleSpec, SurveySpec
+from massing.project.file import ArrangeSpec, PeopleSpec, PreferSpec, RuleSpec, SurveySpec
 from massing.project.scheme_spec import DoorChangeSpec, PlacementSpec, SchemeSpec
 from massing.room.spec import PartitionSpec, RoomSpec
 
@@ -53,6 +53,7 @@ class Project:
     survey: SurveySpec
     rules: RuleSpec
     prefer: PreferSpec
+    arrange: ArrangeSpec = field(default_factory=ArrangeSpec)
     path: Path = field(default_factory=Path)
     text: str = field(default="", repr=False)
 

@@ -69,6 +69,10 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
     arrangements = resolve_schemes(file.schemes, faults)
     items = _items(file, arrangements, where.parent, faults)
     faults += _same_names(file)
+    wanted = file.arrange.partitions
+    if wanted is not None and wanted.build_up is not None:
+        build_up = wanted.build_up
+        _attempt(lambda: thickness_of(build_up), faults, build_up)
     room = _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
     if room is not None:
         _check_schemes(file, arrangements, room, items, faults)
@@ -84,6 +88,7 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
         survey=file.survey,
         rules=file.rules,
         prefer=file.prefer,
+        arrange=file.arrange,
         path=where,
         text=text if isinstance(text, str) else text.decode("utf-8-sig"),
     )
