@@ -43,8 +43,11 @@ def mesh_solids(spec: MeshSpec, folder: Path | None = None) -> tuple[Convex, ...
         raise InputError([Fault(says, spec.mark_of("file"))])
     try:
         stamp = path.stat()
+    except FileNotFoundError:
+        says = f"there is no mesh file '{spec.file}'"
+        raise InputError([Fault(says, spec.mark_of("file"))]) from None
     except OSError as error:
-        says = f"there is no mesh file '{spec.file}' ({error.strerror})"
+        says = f"the mesh '{spec.file}' cannot be read: {error.strerror}"
         raise InputError([Fault(says, spec.mark_of("file"))]) from None
     if not path.is_file():
         raise InputError([Fault(f"the mesh '{spec.file}' is not a file", spec.mark_of("file"))])

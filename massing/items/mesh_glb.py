@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats, Ints
 from massing.items.mesh_surface import MOST_CORNERS, MOST_FACES, MeshError, Surface, TooFineError
+from massing.units import quoted
 
 __all__ = ["read_glb"]
 
@@ -77,7 +78,7 @@ class _File:
             raise MeshError("its JSON is not a table")
         for word in _rows(self.json, "extensionsRequired", "the file"):
             if not str(word).startswith(_NO_MATTER):
-                raise MeshError(f"it needs '{str(word)[:60]}', which is not read; export without")
+                raise MeshError(f"it needs {quoted(str(word))}, which is not read; export without")
 
     def entry(self, kind: str, number: int) -> dict[str, Any]:
         """Entry ``number`` of one of the file's lists."""
@@ -220,7 +221,8 @@ def _add_mesh(file: _File, mesh: int, place: Floats, surface: Surface) -> None:
         if mode not in (_TRIANGLES, _STRIP, _FAN) or "POSITION" not in part["attributes"]:
             continue
         position = _whole(part["attributes"], "POSITION", told)
-        corners = np.asarray(file.numbers(position, "VEC3", _PLACES), dtype=np.float64)
+        with np.errstate(invalid="ignore"):
+            corners = np.asarray(file.numbers(position, "VEC3", _PLACES), dtype=np.float64)
         order = np.arange(len(corners))
         if "indices" in part:
             got = file.numbers(_whole(part, "indices", told), "SCALAR", _INDICES)

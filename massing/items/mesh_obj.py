@@ -13,10 +13,11 @@ import numpy as np
 
 from massing.geometry.solids import Floats, Ints
 from massing.items.mesh_surface import MOST_FACES, MeshError, Surface
+from massing.units import quoted
 
 __all__ = ["read_obj"]
 
-_SHOWN = 60
+_LONGEST = 400
 
 
 def read_obj(data: bytes) -> Surface:
@@ -65,14 +66,14 @@ def _lines(data: bytes) -> Iterator[tuple[int, list[bytes]]]:
 
 
 def _told(words: list[bytes]) -> str:
-    return b" ".join(words)[:_SHOWN].decode("ascii", "replace")
+    return quoted(b" ".join(words)[:_LONGEST].decode("utf-8", "replace"))
 
 
 def _corner(number: int, words: list[bytes]) -> list[float]:
     try:
         x, y, z = (float(word) for word in words[1:4])
     except ValueError:
-        raise MeshError(f"line {number}: '{_told(words)}' is not three numbers") from None
+        raise MeshError(f"line {number}: {_told(words)} is not three numbers") from None
     return [x, y, z]
 
 
@@ -88,7 +89,7 @@ def _ring(number: int, words: list[bytes], count: int) -> list[int]:
             told = 0
         at = told - 1 if told > 0 else count + told
         if told == 0 or at < 0:
-            raise MeshError(f"line {number}: '{_told([word])}' in '{_told(words)}' is no corner")
+            raise MeshError(f"line {number}: {_told([word])} in {_told(words)} is no corner")
         ring.append(at)
     return ring
 

@@ -12,12 +12,13 @@ import numpy as np
 
 from massing.geometry.solids import Floats
 from massing.items.mesh_surface import MeshError, Surface
+from massing.units import quoted
 
 __all__ = ["read_stl"]
 
 _FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _HEAD = 84
-_SHOWN = 60
+_LONGEST = 400
 
 
 def read_stl(data: bytes) -> Surface:
@@ -43,7 +44,9 @@ def read_stl(data: bytes) -> Surface:
             held = (len(data) - _HEAD) // 50
             raise MeshError(f"it says it has {count:,} faces and holds {held:,}")
         faces = np.frombuffer(data, dtype=_FACE, count=count, offset=_HEAD)
-        corners = faces["corners"].astype(np.float64).reshape(-1, 3)
+        # A number that is none in a way of its own is told of later, like any other.
+        with np.errstate(invalid="ignore"):
+            corners = faces["corners"].astype(np.float64).reshape(-1, 3)
     surface.add(corners, np.arange(len(corners)).reshape(-1, 3))
     return surface
 
@@ -72,6 +75,6 @@ def _numbers(words: list[bytes], number: int, line: bytes) -> list[float]:
     try:
         (x, y, z) = (float(word) for word in words)
     except ValueError:
-        told = line[:_SHOWN].decode("ascii", "replace").strip()
-        raise MeshError(f"line {number}: '{told}' is not three numbers") from None
+        told = quoted(line[:_LONGEST].decode("utf-8", "replace"))
+        raise MeshError(f"line {number}: {told} is not three numbers") from None
     return [x, y, z]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from ruamel.yaml import YAML
@@ -39,6 +39,8 @@ _LINE_BREAK = re.compile(r"\r\n|\n|\r")
 _COLON = re.compile(r"\s*:")
 _DASH = re.compile(r"(?:\s|#[^\n]*\n)*-")
 _LONGEST_SHOWN = 160
+_LONGEST_SAID = 600
+_LONGEST_KEY = 1024
 _BYTE_ORDER_MARKS = (b"\xff\xfe", b"\xfe\xff")
 _UNPRINTABLE = re.compile(
     "[^\\t\\n\\r\\x20-\\x7e\\x85\\xa0-\\ud7ff\\ue000-\\ufefe\\uff00-\\ufffd\\U00010000-\\U0010ffff]"
@@ -169,9 +171,19 @@ def parse_syntax(text: str | bytes, name: str) -> Syntax:
 
 
 def sorted_faults(faults: list[Fault]) -> list[Fault]:
-    """In file order, each said once; those without a place come last."""
-    once = list(dict.fromkeys(faults))
+    r"""In file order, each said once and on one line; those without a place come last.
+
+    >>> [fault.says for fault in sorted_faults([Fault("no item 'a\nb'"), Fault("no item 'a b'")])]
+    ["no item 'a b'"]
+    """
+    once = list(dict.fromkeys(replace(fault, says=_one_line(fault.says)) for fault in faults))
     return sorted(once, key=lambda f: (0, f.mark.line, f.mark.column) if f.mark else (1, 0, 0))
+
+
+def _one_line(says: str) -> str:
+    """What a terminal can show on a line or two, whatever the file put into the message."""
+    cut = says if len(says) <= _LONGEST_SAID else f"{says[: _LONGEST_SAID - 1]}…"
+    return "".join(c if c.isprintable() else " " for c in cut)
 
 
 def _decoded(text: str | bytes, name: str) -> str:
@@ -207,6 +219,9 @@ def _reworded(error: MarkedYAMLError, source: Source) -> Fault:
     if offset == len(source.text) and ("',' or" in problem or "expected the node" in problem):
         opened = error.context_mark.index if error.context_mark is not None else offset
         return source.fault("this bracket is never closed", opened)
+    begun = source.text.rfind("\n", 0, offset) + 1
+    if "mapping values are not" in problem and offset - begun > _LONGEST_KEY:
+        return source.fault(f"a key of more than {_LONGEST_KEY:,} letters", begun)
     for words, says in _WORDING:
         if words in problem:
             return source.fault(says, offset)

@@ -1,0 +1,407 @@
+"""Do the tests bite? Plants one mistake at a time and counts those that no test notices.
+
+Run: ``python -m tests.bench.mutate --each 6 --minutes 60 geometry checks voids survey`` from the
+repository's folder; a word is an area or a module such as ``geometry/gaps``. Needs ``coverage``.
+
+Everything happens in a copy of the tree, so that a checkout in use is never disturbed. The tests
+of the areas run once to learn which test reaches which line; then each mistake is judged by the
+tests that reach its line, the quickest first, until one fails. What compiled code does cannot be
+seen line by line: there, the tests that reach the modules importing it are used.
+
+A survivor is either a test that is missing or a change that makes no difference; it is printed
+with its line, so that a reader can tell. Progress is kept in the copy: called again with the
+same ``--copy`` it goes on where it stopped.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).resolve().parents[2]
+PARTS = ("massing", "tests", "catalog", "examples", "exports", "pyproject.toml", "README.md")
+COMPARED = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+}
+TURNED = {ast.Lt: ast.Gt, ast.LtE: ast.GtE, ast.Gt: ast.Lt, ast.GtE: ast.LtE}
+SUMS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
+SWAPPED = {
+    "min": "max",
+    "max": "min",
+    "minimum": "maximum",
+    "maximum": "minimum",
+    "floor": "ceil",
+    "ceil": "floor",
+    "argmin": "argmax",
+    "argmax": "argmin",
+    "sin": "cos",
+    "cos": "sin",
+    "any": "all",
+    "all": "any",
+}
+NO_MORE_THAN_S = 12.0
+"""Sum of the usual durations of the tests one mistake is judged by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One change of one expression: what stands there, and what is put in its place."""
+
+    module: str
+    line: int
+    start: int
+    stop: int
+    was: str
+    now: str
+
+
+def _others(node: ast.AST) -> Iterator[ast.expr]:  # noqa: C901 - a table, one row a kind
+    """Every expression that is a plausible slip for ``node``."""
+    match node:
+        case ast.Compare(left, [op], right):
+            for table in (COMPARED, TURNED):
+                if type(op) in table:
+                    yield ast.Compare(left, [table[type(op)]()], right)
+        case ast.BinOp(left, op, right) if type(op) in SUMS:
+            yield ast.BinOp(left, SUMS[type(op)](), right)
+        case ast.BoolOp(op, values):
+            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
+        case ast.UnaryOp(ast.Not() | ast.USub() | ast.Invert(), operand):
+            yield operand
+        case ast.Constant(bool(value)):
+            yield ast.Constant(not value)
+        case ast.Constant(int(value) | float(value)):
+            yield ast.Constant(value + 1)
+            if value:
+                yield ast.UnaryOp(ast.USub(), node)
+        case ast.Attribute(of, str(name), context) if name in SWAPPED:
+            yield ast.Attribute(of, SWAPPED[name], context)
+        case ast.Name(str(name), context) if name in SWAPPED:
+            yield ast.Name(SWAPPED[name], context)
+        case ast.IfExp(test, body, orelse):
+            yield ast.IfExp(test, orelse, body)
+
+
+def _left_alone(tree: ast.Module) -> set[int]:
+    """Nodes that are not behaviour: notes of types, words of errors, decorators, ``__all__``."""
+    skipped: list[ast.AST] = []
+    for node in ast.walk(tree):
+        match node:
+            case ast.FunctionDef():
+                arguments = (*node.args.args, *node.args.kwonlyargs)
+                skipped += [
+                    *node.decorator_list,
+                    *(a.annotation for a in arguments if a.annotation),
+                ]
+                skipped += [node.returns] if node.returns else []
+            case ast.AnnAssign():
+                skipped.append(node.annotation)
+            case ast.ClassDef():
+                skipped += node.decorator_list
+            case ast.JoinedStr() | ast.Raise() | ast.Assign([ast.Name("__all__")]):
+                skipped.append(node)
+    return {id(inner) for node in skipped for inner in ast.walk(node)}
+
+
+def mistakes(module: str, text: str) -> list[Mistake]:
+    """Every mistake that can be planted in a module, in file order."""
+    tree = ast.parse(text)
+    starts = [0]
+    for line in text.encode().splitlines(keepends=True):
+        starts.append(starts[-1] + len(line))
+    skipped, found = _left_alone(tree), []
+    for node in ast.walk(tree):
+        if id(node) in skipped or not hasattr(node, "lineno"):
+            continue
+        start = starts[node.lineno - 1] + node.col_offset
+        stop = starts[node.end_lineno - 1] + node.end_col_offset
+        was = text.encode()[start:stop].decode()
+        for other in _others(node):
+            now = f"({ast.unparse(ast.fix_missing_locations(other))})"
+            if isinstance(other, ast.Name | ast.Attribute):
+                now = now[1:-1]
+            found.append(Mistake(module, node.lineno, start, stop, was, now))
+        if isinstance(node, ast.Return) and node.value is not None:
+            empty = "return None"
+            if was.replace(" ", "") != "returnNone":
+                found.append(Mistake(module, node.lineno, start, stop, was, empty))
+    return sorted(found, key=lambda m: (m.start, m.stop, m.now))
+
+
+def planted(text: str, mistake: Mistake) -> str:
+    """The module's text with the mistake in it, on as many lines as before."""
+    raw = text.encode()
+    gone = raw[mistake.start : mistake.stop].count(b"\n")
+    # Lines below keep their numbers; inside the brackets a line may end anywhere.
+    now = mistake.now.encode()
+    now = now[:-1] + b"\n" * gone + b")" if now.endswith(b")") and now[:1] == b"(" else now
+    return (raw[: mistake.start] + now + raw[mistake.stop :]).decode()
+
+
+class _Watch:
+    """A pytest plugin that notes which test reaches which line, and how long each takes."""
+
+    def __init__(self, cover: object) -> None:
+        self.cover = cover
+        self.seconds: dict[str, float] = {}
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        self.cover.switch_context(nodeid)  # type: ignore[attr-defined]
+
+    def pytest_runtest_logreport(self, report: object) -> None:
+        name = report.nodeid  # type: ignore[attr-defined]
+        self.seconds[name] = self.seconds.get(name, 0.0) + report.duration  # type: ignore[attr-defined]
+
+
+def learn(areas: list[str]) -> int:
+    """Run the areas' tests once, in the copy that is the current folder; write ``reach.json``."""
+    import coverage
+    import pytest
+
+    cover = coverage.Coverage(source=["massing"], data_file=None, config_file=False)
+    watch = _Watch(cover)
+    folders = [f"{top}/{area}" for area in areas for top in ("massing", "tests")]
+    cover.start()
+    status = pytest.main(["-q", *folders], plugins=[watch])
+    cover.stop()
+    data = cover.get_data()
+    reach: dict[str, dict[int, list[str]]] = {}
+    for file in sorted(data.measured_files()):
+        module = Path(file).relative_to(Path.cwd()).as_posix()
+        by_line = data.contexts_by_lineno(file)
+        reach[module] = {line: sorted(filter(None, names)) for line, names in by_line.items()}
+    told = {"seconds": watch.seconds, "reach": reach}
+    Path("reach.json").write_text(json.dumps(told), encoding="utf-8")
+    return int(status)
+
+
+def importers(folder: Path) -> dict[str, set[str]]:
+    """For each module, those that import it."""
+    direct: dict[str, set[str]] = defaultdict(set)
+    for path in sorted((folder / "massing").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("massing."):
+                direct[node.module.replace(".", "/") + ".py"].add(
+                    path.relative_to(folder).as_posix()
+                )
+    return direct
+
+
+def chosen_tests(mistake: Mistake, known: dict, above: set[str]) -> list[str]:
+    """The tests that reach a mistake, the quickest first, as many as the time allows.
+
+    Compiled code and what runs at import are reached by no test that could be seen: there it is
+    the tests of the module and of those that import it.
+    """
+    reach = known["reach"]
+    names = set(reach.get(mistake.module, {}).get(str(mistake.line), ()))
+    if not names:
+        for module in (mistake.module, *above):
+            for tests in reach.get(module, {}).values():
+                names.update(tests)
+    seconds, spent, chosen = known["seconds"], 0.0, []
+    for name in sorted(names, key=lambda n: (seconds.get(n, 1.0), n)):
+        spent += seconds.get(name, 1.0)
+        if spent > NO_MORE_THAN_S and chosen:
+            break
+        chosen.append(name)
+    return chosen
+
+
+def judged(folder: Path, tests: list[str], cache: Path, timeout: float) -> str:
+    """``killed``, ``slow`` (which is killed too) or ``survived``, by a child of its own."""
+    child = os.fork()
+    if child == 0:
+        os.setsid()
+        os.chdir(folder)
+        sys.path[:] = [str(folder), *(p for p in sys.path if p not in ("", str(HERE)))]
+        for name in [n for n in sys.modules if n.split(".")[0] in ("tests", "massing")]:
+            del sys.modules[name]
+        quiet = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(quiet, 1)
+        os.dup2(quiet, 2)
+        import numba
+        import pytest
+
+        numba.config.CACHE_DIR = str(cache)
+        os.environ["PYTHONPATH"], os.environ["NUMBA_CACHE_DIR"] = str(folder), str(cache)
+        status = 1
+        loaded = "ignore::pytest.PytestAssertRewriteWarning"
+        try:
+            status = int(pytest.main(["-q", "-x", "--tb=no", "-W", loaded, *tests]))
+        finally:
+            os._exit(status)
+    ends = time.monotonic() + timeout
+    while time.monotonic() < ends:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return "survived" if os.waitstatus_to_exitcode(status) == 0 else "killed"
+        time.sleep(0.05)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return "slow"
+
+
+def fresh_cache(folder: Path, stale: set[str]) -> Path:
+    """A numba cache like the common one, without what was compiled from the ``stale`` modules."""
+    common, own = folder.parent / "numba", folder.parent / "numba_now"
+    shutil.rmtree(own, ignore_errors=True)
+    if common.is_dir():
+        shutil.copytree(common, own, copy_function=os.link)
+    names = {Path(module).stem for module in stale}
+    for path in list(own.rglob("*.nb?")):
+        if path.name.split(".")[0] in names:
+            path.unlink()
+    return own
+
+
+def prepare(copy: Path, areas: list[str]) -> Path:
+    """The tree copied and its tests run once, unless that was done before."""
+    folder = copy / "tree"
+    if not (folder / "reach.json").exists():
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir(parents=True)
+        leave = shutil.ignore_patterns("__pycache__", "*.nb?", "*.pyc")
+        for part in PARTS:
+            source = HERE / part
+            if source.is_dir():
+                shutil.copytree(source, folder / part, ignore=leave)
+            else:
+                shutil.copy2(source, folder / part)
+        called = [sys.executable, "-m", "tests.bench.mutate", "--learn", *areas]
+        env = {**os.environ, "PYTHONPATH": str(folder), "NUMBA_CACHE_DIR": str(copy / "numba")}
+        if subprocess.run(called, cwd=folder, env=env, check=False).returncode != 0:
+            sys.exit("the tests do not pass as they are")
+    return folder
+
+
+def _modules(folder: Path, words: list[str]) -> list[str]:
+    found = []
+    for word in words:
+        place = folder / "massing" / word
+        paths = sorted(place.glob("*.py")) if place.is_dir() else [place.with_suffix(".py")]
+        found += [p.relative_to(folder).as_posix() for p in paths if p.name != "__init__.py"]
+    return found
+
+
+def _sample(module: str, text: str, count: int, seed: int) -> list[Mistake]:
+    every = mistakes(module, text)
+    order = np.random.default_rng([seed, *module.encode()]).permutation(len(every))
+    return [every[k] for k in order[:count]]
+
+
+def main(options: argparse.Namespace) -> int:
+    """Plant, judge, print; the survivors' number."""
+    copy = Path(options.copy or tempfile.mkdtemp(prefix="massing-mutate-"))
+    areas = sorted({word.split("/")[0] for word in options.words})
+    folder = prepare(copy, areas)
+    known = json.loads((folder / "reach.json").read_text(encoding="utf-8"))
+    kept = copy / f"told_{options.seed}.json"
+    told: dict[str, str] = json.loads(kept.read_text()) if kept.exists() else {}
+    # Loaded once here, shared by every child; nothing of the project itself is loaded.
+    import hypothesis  # noqa: F401
+    import numba  # noqa: F401
+    import pydantic  # noqa: F401
+    import pytest  # noqa: F401
+    import scipy.spatial  # noqa: F401
+    import shapely  # noqa: F401
+    from ruamel import yaml  # noqa: F401
+
+    above, ends = importers(folder), time.monotonic() + 60 * options.minutes
+    modules = _modules(folder, options.words)
+    texts = {module: (folder / module).read_text(encoding="utf-8") for module in modules}
+    drawn = {m: _sample(m, texts[m], options.each, options.seed) for m in modules}
+    score: dict[str, Counter[str]] = defaultdict(Counter)
+    # Planted: nothing. A judge that finds fault with it would find fault with everything.
+    for module in (m for m in modules[:: max(len(modules) // 3, 1)] if drawn[m]):
+        if not _fair(folder, texts[module], drawn[module][0], known, above):
+            sys.exit(f"{module}: its tests fail with nothing changed")
+    # In rounds over the modules, so that a run cut short has asked every module something.
+    for turn in range(options.each):
+        for module in modules:
+            if turn >= len(drawn[module]) or time.monotonic() > ends:
+                continue
+            mistake = drawn[module][turn]
+            key = f"{module}:{mistake.line}:{mistake.start}: {mistake.was} -> {mistake.now}"
+            if key not in told:
+                over = above.get(module, set())
+                told[key] = _one(folder, texts[module], mistake, known, over, options.timeout)
+                kept.write_text(json.dumps(told, indent=0), encoding="utf-8")
+                if told[key] in ("survived", "unreached"):
+                    sys.stdout.write(f"{told[key]}: {key}\n")
+                    sys.stdout.flush()
+            score[module][told[key]] += 1
+    for module in modules:
+        count, dead = sum(score[module].values()), score[module]["killed"] + score[module]["slow"]
+        sys.stdout.write(f"{module}: {dead} of {count} killed\n")
+    every = sum((sum(c.values()) for c in score.values()), 0)
+    left = sum(c["survived"] + c["unreached"] for c in score.values())
+    sys.stdout.write(f"{every - left} of {every} killed\n")
+    return left
+
+
+def _one(
+    folder: Path, text: str, mistake: Mistake, known: dict, above: set[str], timeout: float
+) -> str:
+    tests = chosen_tests(mistake, known, above)
+    if not tests:
+        return "unreached"
+    path = folder / mistake.module
+    stale = {m for m in (mistake.module, *above) if _is_compiled(folder / m)}
+    cache = fresh_cache(folder, stale) if stale else folder.parent / "numba"
+    path.write_text(planted(text, mistake), encoding="utf-8")
+    try:
+        return judged(folder, tests, cache, timeout * (3 if stale else 1))
+    finally:
+        path.write_text(text, encoding="utf-8")
+
+
+def _fair(folder: Path, text: str, at: Mistake, known: dict, above: dict) -> bool:
+    """Whether nothing is called a mistake where nothing was changed."""
+    same = Mistake(at.module, at.line, at.start, at.stop, at.was, at.was)
+    return _one(folder, text, same, known, above.get(at.module, set()), 120.0) != "killed"
+
+
+def _is_compiled(path: Path) -> bool:
+    text = path.read_text(encoding="utf-8")
+    return "njit" in text or "@compiled" in text
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="Plant mistakes, count those no test notices.")
+    parser.add_argument("words", nargs="+", help="areas or modules: geometry, checks/run")
+    parser.add_argument("--each", type=int, default=6, help="mistakes a module")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--timeout", type=float, default=60.0, help="seconds for one mistake")
+    parser.add_argument("--minutes", type=float, default=60.0)
+    parser.add_argument("--copy", help="where to work; left out, afresh")
+    parser.add_argument("--learn", action="store_true", help=argparse.SUPPRESS)
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    given = _options()
+    sys.exit(learn(given.words) if given.learn else main(given) > 0)
