@@ -32,11 +32,11 @@ DRAWS = (*CHECK, "pyvista")
 COMMANDS = {
     "glb": (["export", P, "-f", "glb"], CHECK),
     "obj, mtl and sidecar": (["export", P, "-f", "obj"], CHECK),
+    "report": (["report", P], (*CHECK, "massing.handover.report.page")),
     "filled scheme": (
         ["voids", P, "--fill", "--floor", "--most", "1"],
         (*CHECK, "massing.voids.fill"),
     ),
-    "report": (["report", P], (*CHECK, "massing.handover.report.page")),
     "gltf": (["export", P, "-f", "gltf"], CHECK),
     "bcf": (["export", P, "-f", "bcf"], CHECK),
     "usda": (["export", P, "-f", "usda"], (*CHECK, "pxr.Usd")),
@@ -49,7 +49,7 @@ COMMANDS = {
     "route picture": (["route", P, "chest", "-o", "{}/r.png"], (*DRAWS, "numba")),
     "sheet of the catalogue": (["catalog", "desk", "--sheet", "{}/s.png"], DRAWS),
 }
-OFTEN = tuple(COMMANDS)[:4]
+OFTEN = tuple(COMMANDS)[:3]
 
 
 def stopped_everywhere(args, folder, *, imports=CHECK, every=False):
