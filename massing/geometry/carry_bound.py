@@ -72,13 +72,14 @@ class _Field:
     stack: Ints
     cell: float
 
-    def flooded(self, deep: float) -> NDArray[np.uint8]:
-        """Marks of a flood from the goal where overlaps up to ``deep`` mm are allowed."""
+    def flooded(self, deep: float, *, reverse: bool = False) -> NDArray[np.uint8]:
+        """Marks of a flood from the goal, or the start, with overlaps up to ``deep`` mm allowed."""
         from massing.geometry.carry_flood import CLOSED, flood
 
         marks = fill_layers(self.table, len(self.layers), self.turns, self.on, deep)
         marks *= np.uint8(CLOSED)
-        flood(marks, self.joins, *self.ends, self.stack)
+        begin, end = reversed(self.ends) if reverse else self.ends
+        flood(marks, self.joins, begin, end, self.stack)
         return marks
 
     def opened(self, marks: NDArray[np.uint8]) -> bool:
@@ -164,7 +165,7 @@ def _opening(
     low, high = field.cell, 2.0 * field.cell
     inner, outer = marks, None
     if field.opened(marks):
-        low, high, outer = 0.0, low, marks
+        low, high, outer = TOUCH, low, marks
         inner = field.flooded(low)
     while outer is None and high < _MOST:
         marks = field.flooded(high)
@@ -204,17 +205,23 @@ def _tightest(
 ) -> tuple[int, Floats, tuple[int, ...]]:
     """Pose, place and owners where a way is tightest that opens just beyond an overlap ``low``.
 
-    That is where it last leaves what is joined to the goal at ``low``, by the marks there.
+    inner, outer : marks of the floods there and just beyond
+    Of what is free beyond, the shortest bridge between what is joined to either end at ``low``.
     """
-    from massing.geometry.carry_flood import CLOSED, trail
+    from massing.geometry.carry_flood import BEGUN, CLOSED, OTHER, bridge, trail
 
     on = field.on
-    nodes = trail(outer, field.joins, field.ends[1])[::-1]
-    reached = inner.reshape(-1)[nodes]
-    joined = np.flatnonzero((reached != 0) & (reached != CLOSED))
+    marks = np.where(outer == CLOSED, outer, 0).astype(np.uint8)
+    far = field.flooded(low, reverse=True)
+    marks[(far != 0) & (far != CLOSED)] = OTHER
+    marks.reshape(-1)[field.ends[1]] = OTHER
+    marks[(inner != 0) & (inner != CLOSED)] = BEGUN
+    marks.reshape(-1)[field.ends[0]] = BEGUN
+    end = bridge(marks, field.joins, field.stack)
+    nodes = trail(marks, field.joins, end)
     lines, _, first, _, pair_of = field.table
     worst = (-math.inf, 0, np.zeros(3), np.zeros(0))
-    for node in nodes[joined.max(initial=-1) + 1 :].tolist():
+    for node in nodes.tolist():
         rest, i = divmod(node, on.columns)
         rest, j = divmod(rest, on.rows)
         pose, k = divmod(rest, field.turns)
@@ -223,8 +230,6 @@ def _tightest(
         off = lines[k, some, :2] @ at[:2] - lines[k, some, 2]
         starts = first[pair_of[pose] : pair_of[pose + 1]] - some.start
         depth = -np.maximum.reduceat(off, starts)
-        if float(depth.max()) <= low and worst[0] > low:
-            break
         if float(depth.max()) > worst[0]:
             worst = (float(depth.max()), pose, at, depth)
     deepest, pose, at, depth = worst

@@ -21,11 +21,11 @@ from numpy.typing import NDArray
 from massing.geometry.carry_moves import compiled
 from massing.geometry.solids import Ints
 
-__all__ = ["BEGUN", "CLOSED", "flood", "trail"]
+__all__ = ["BEGUN", "CLOSED", "OTHER", "bridge", "flood", "trail"]
 
 Bytes: TypeAlias = NDArray[np.uint8]
 
-CLOSED, BEGUN = 254, 255  # marks of a node that is blocked, and of the first
+OTHER, CLOSED, BEGUN = 253, 254, 255  # marks of the far side, of what is blocked, of the first
 
 
 @compiled
@@ -91,6 +91,57 @@ def flood(marks: Bytes, changes: Ints, begin: int, end: int, stack: Ints) -> boo
         if flat[end]:
             return True
     return False
+
+
+@compiled
+def bridge(marks: Bytes, changes: Ints, queue: Ints) -> int:
+    """The first node marked OTHER that is come to from those marked BEGUN; -1 for none.
+
+    marks, changes : as for ``flood``; all steps are of one length, so the bridge is a shortest one
+    """
+    poses, turns, rows, columns = marks.shape
+    plane = rows * columns
+    flat = marks.reshape(poses * turns * plane)
+    head = tail = 0
+    for node in range(flat.shape[0]):
+        if flat[node] == BEGUN:
+            queue[tail] = node
+            tail += 1
+    while head < tail:
+        node = queue[head]
+        head += 1
+        layer = node // plane
+        cell = node - layer * plane
+        p = layer // turns
+        k = layer - p * turns
+        j = cell // columns
+        i = cell - j * columns
+        for m in range(6 + changes.shape[1]):
+            target = -1
+            if m == 0 and i + 1 < columns:
+                target = node + 1
+            elif m == 1 and j + 1 < rows:
+                target = node + columns
+            elif m == 2 and i > 0:
+                target = node - 1
+            elif m == 3 and j > 0:
+                target = node - columns
+            elif m == 4:
+                target = node + plane if k + 1 < turns else node - (turns - 1) * plane
+            elif m == 5:
+                target = node - plane if k > 0 else node + (turns - 1) * plane
+            elif m > 5 and changes[p, m - 6] >= 0:
+                target = (changes[p, m - 6] * turns + k) * plane + cell
+            if target < 0:
+                continue
+            if flat[target] == OTHER:
+                flat[target] = m + 1
+                return int(target)
+            if flat[target] == 0:
+                flat[target] = m + 1
+                queue[tail] = target
+                tail += 1
+    return -1
 
 
 @compiled
