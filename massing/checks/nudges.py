@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
 
+from massing.checks import bodies
 from massing.checks.context import Context
 from massing.checks.finding import Nudge, Push, Reading, Verdict
 from massing.checks.registry import CHECKS, WAYS, readings
@@ -16,9 +17,19 @@ from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
 from massing.scheme.layout import Gap, Layout, Motion, Part, Placed, Zone
 
-__all__ = ["Key", "best_nudge", "covered", "failing", "failures", "moved_layout"]
+__all__ = [
+    "Key",
+    "best_nudge",
+    "covered",
+    "failing",
+    "failures",
+    "moved_context",
+    "moved_layout",
+    "recheck_moved",
+]
 
 Key = tuple[str, tuple[str, ...]]
+Checks = tuple[Callable[[Context], Iterator[Reading]], ...]
 # A finding of the first kind says all that one of the second kind about the same things would.
 _FOLDS = (
     ("door leaf", "doorway"),
@@ -34,9 +45,11 @@ _FOLDS = (
     ("zone", "behind seat"),
     ("zone", "before drawer"),
     ("motion", "before drawer"),
+    ("motion", "filler"),
     ("open panel", "zone"),
 )
 _BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)
+_BODIES = bodies.CHECK
 _WAY_NAMES = {"passage", "escape"}
 _TRIES = 8  # moves looked at, shortest first
 
@@ -143,16 +156,15 @@ def _after(
     are walked only for a move that starts nothing else, or that is to widen one.
     """
     known = {(check, frozenset(items)) for check, items in before}
-    layout, names = moved_layout(context.layout, push.item, np.array(push.by))
     own = {(key[0], frozenset(key[1]))}
     seen: list[Reading] = []
-    moved = replace(context, layout=layout, focus=names, nudges=False)
+    moved = moved_context(context, push.item, np.array(push.by))
     started = False
 
     def walked() -> Iterator[Reading]:
-        yield from readings(moved, _BUT_WAYS)
+        yield from _read_again(moved, _BUT_WAYS)
         if not started or key[0] in _WAY_NAMES:
-            yield from readings(moved, WAYS)
+            yield from _read_again(moved, WAYS)
 
     for reading in walked():
         if _fails(reading):
@@ -164,6 +176,39 @@ def _after(
             seen.append(reading)
             started = started or (other not in before and not covered(other, known))
     return failures(seen)
+
+
+def moved_context(context: Context, name: str, by: Floats) -> Context:
+    """The same checks of the layout with one thing, and all that stands on it, moved.
+
+    Its focus are the things moved, and it asks for no nudges.
+    """
+    layout, names = moved_layout(context.layout, name, by)
+    return replace(context, layout=layout, focus=names, nudges=False)
+
+
+def recheck_moved(context: Context, name: str, by: Floats) -> Iterator[Reading]:
+    """Everything that is read of one thing, and of what stands on it, after a level or other move.
+
+    context : a one-world layout; by : (3,) mm
+    What is read is what a check of the whole moved layout reads of these things, its ways on foot
+    left out but where one is closed. The ways come last, so that whoever has seen enough stops
+    before them.
+    """
+    moved = moved_context(context, name, by)
+    yield from _read_again(moved, _BUT_WAYS)
+    yield from _read_again(moved, WAYS)
+
+
+def _read_again(moved: Context, checks: Checks) -> Iterator[Reading]:
+    """Readings of a layout with some things in focus, two things named in the file's order."""
+    order = {item.name: number for number, item in enumerate(moved.layout.items)}
+    for reading in readings(moved, checks):
+        first, *rest = (order.get(name, -1) for name in reading.items)
+        if reading.check == _BODIES and len(rest) == 1 and 0 <= rest[0] < first:
+            yield replace(reading, items=reading.items[::-1])
+        else:
+            yield reading
 
 
 def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozenset[str]]:

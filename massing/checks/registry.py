@@ -12,6 +12,7 @@ from massing.checks import (
     controls,
     daylight,
     drawer_floor,
+    fillers,
     floor,
     hung,
     leaves,
@@ -72,6 +73,7 @@ CHECKS: tuple[Callable[[Context], Iterator[Reading]], ...] = (
     aisles.read,
     seats.read,
     drawer_floor.read,
+    fillers.read,
     passage.read,
     passage.read_escape,
 )

@@ -219,6 +219,13 @@ RULES = {
             "36 in (914) before a chest of drawers (seen second-hand)",
         ),
         Rule(
+            "filler",
+            50.0,
+            "mm",
+            "gap between a drawer's travel and a front beside it that looks at its side",
+            "common practice, no source: 50 to 75, or the handle's depth + 10",
+        ),
+        Rule(
             "vent",
             300.0,
             "mm",
@@ -276,6 +283,7 @@ class Rules:
     seat: float = RULES["seat"].default
     seat_passing: float = RULES["seat_passing"].default
     drawer: float = RULES["drawer"].default
+    filler: float = RULES["filler"].default
     vent: float = RULES["vent"].default
     shut_in: float = RULES["shut_in"].default
     air_opening: float = RULES["air_opening"].default

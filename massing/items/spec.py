@@ -106,8 +106,9 @@ class ZoneSpec(Spec):
     """Floor a person or a service needs beside the item, by the sides it lies on.
 
     Depths are measured out from the body's bounds. ``width`` and ``shift`` narrow and slide the
-    front or back part along the item (shift to the right, from the left edge as you stand in
-    front; in the middle when unsaid). Where two sides meet, the corner between is included.
+    part in front, at the back or beneath along the item (shift to the right, from the left edge as
+    you stand in front; in the middle when unsaid). Where two sides meet, the corner between is
+    included.
     """
 
     name: Name = "use"

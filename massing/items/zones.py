@@ -47,11 +47,17 @@ def _zone(spec: ZoneSpec, size: Floats, values: Values, key: str) -> list[ZoneSh
             else:
                 rectangles.append(_beside(side, size, depths, narrowed=spec.width is not None))
     if spec.under:
-        rectangles.append((np.zeros_like(size[:, :2]), size[:, :2]))
+        rectangles.append(_beneath(spec, size, values, name))
     return [
         ZoneShape(spec.name, spec.kind, spec.posture, _ring(low, high), headroom)
         for low, high in rectangles
     ]
+
+
+def _beneath(spec: ZoneSpec, size: Floats, values: Values, name: str) -> tuple[Floats, Floats]:
+    """The part under the item, as wide as it unless the zone says."""
+    low, high = _across(spec, "front", size, size[:, 1], values, name)
+    return low + size[:, 1:2] * [0.0, 1.0], high + size[:, 1:2] * [0.0, 1.0]
 
 
 def _across(

@@ -31,6 +31,7 @@ CHECK_NAMES = (
     "doorway",
     "escape",
     "escape window",
+    "filler",
     "floor",
     "headroom",
     "heavy lift",
