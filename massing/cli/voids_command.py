@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from massing.project.project import Project
     from massing.scheme.layout import Layout
     from massing.voids.boxes import BoxWish, Run, UsableBox
+    from massing.voids.eaves import Wedge
     from massing.voids.fill import Filling
     from massing.voids.fits import Fit
     from massing.voids.shares import Shares
@@ -79,7 +80,11 @@ def _size(words: str) -> tuple[float, float, float]:
 
 
 _Answer = tuple[
-    "Layout", "Shares", Sequence["UsableBox"], Sequence["Run"], "Sequence[Sequence[Fit]]"
+    "Layout",
+    "Shares",
+    Sequence["UsableBox"],
+    tuple[Sequence["Run"], Sequence["Wedge"]],
+    "Sequence[Sequence[Fit]]",
 ]
 
 
@@ -90,12 +95,13 @@ def _answer(
     from massing.scheme.place import place
     from massing.survey.values import Values
     from massing.voids.boxes import eaves_runs, usable_boxes
+    from massing.voids.eaves import eaves_wedges
     from massing.voids.fits import candidates, fits_in
     from massing.voids.shares import share_out
 
     layout, rules = place(project, scheme, Values()), rules_of(project)
     boxes = usable_boxes(layout, rules, wish)
-    runs = eaves_runs(layout, rules, shelf, reach=wish.reach)
+    runs = eaves_runs(layout, rules, shelf, reach=wish.reach), eaves_wedges(layout, rules)
     fits: list[tuple[Fit, ...]] = []
     if suggest:
         choices = candidates(project, scheme)
@@ -106,7 +112,7 @@ def _answer(
 def _text(project: str, answer: _Answer) -> Iterator[str]:
     from massing.cli.text import wrapped
 
-    layout, shares, boxes, runs, fits = answer
+    layout, shares, boxes, (runs, wedges), fits = answer
     yield f"{project} / {layout.name}: room {shares.room / 1e9:.3f} m³"
     yield ""
     for name, volume in shares.groups:
@@ -128,12 +134,23 @@ def _text(project: str, answer: _Answer) -> Iterator[str]:
     yield f"shelf runs {runs[0].depth:g} deep:" if runs else "shelf runs: none"
     for run in runs:
         yield f"{run.volume / 1e6:10.1f} L  {_run_words(run)}"
+    if wedges:
+        yield ""
+        yield "wedges along eaves, from floor to slope:"
+    for wedge in wedges:
+        yield from wrapped(_wedge_words(wedge), f"{wedge.volume / 1e6:10.1f} L  ", " " * 14)
 
 
 def _run_words(run: Run) -> str:
     from massing.voids.whereabouts import run_words
 
     return run_words(run)
+
+
+def _wedge_words(wedge: Wedge) -> str:
+    from massing.voids.eaves import wedge_words
+
+    return wedge_words(wedge)
 
 
 def _box_text(
@@ -184,7 +201,7 @@ def _filled(filling: Filling, name: str) -> Iterator[str]:
 def _plain(project: str, answer: _Answer) -> dict[str, Any]:
     from massing.voids.whereabouts import box_words
 
-    layout, shares, boxes, runs, fits = answer
+    layout, shares, boxes, (runs, wedges), fits = answer
     return {
         "massing": 1,
         "project": project,
@@ -219,6 +236,17 @@ def _plain(project: str, answer: _Answer) -> dict[str, Any]:
                 "litres": _litres(run.volume),
             }
             for run in runs
+        ],
+        "wedges": [
+            {
+                "wall": wedge.wall,
+                "along_mm": [_mm(wedge.start), _mm(wedge.stop)],
+                "base_mm": _mm(wedge.low),
+                "depth_mm": _mm(wedge.depth),
+                "heights_mm": [_mm(wedge.at_wall), _mm(wedge.at_front)],
+                "litres": _litres(wedge.volume),
+            }
+            for wedge in wedges
         ],
     }
 
