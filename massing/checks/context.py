@@ -76,10 +76,14 @@ class Meeting:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Parts:
-    """The parts of some groups one after the other: whose each is, and its bounds (parts, 3)."""
+    """The parts of some groups one after the other: whose each is, and its bounds (parts, 3).
+
+    worlds : the most that any of them has
+    """
 
     solids: list[Convex]
     owner: Ints
+    worlds: int
     low: Floats
     high: Floats
 
@@ -88,7 +92,8 @@ class _Parts:
 def _parts(groups: tuple[Group, ...]) -> _Parts:
     solids = [solid for group in groups for solid in group.solids]
     owners = [number for number, group in enumerate(groups) for _ in group.solids]
-    return _Parts(solids, np.array(owners, dtype=np.int64), *bounds(solids))
+    worlds = max((solid.worlds for solid in solids), default=1)
+    return _Parts(solids, np.array(owners, dtype=np.int64), worlds, *bounds(solids))
 
 
 def meetings(
@@ -109,6 +114,8 @@ def meetings(
     a, b = _parts(tuple(firsts)), _parts(tuple(seconds))
     if not a.solids or not b.solids:
         return
+    if reach <= 0.0 and not _meet_at_all(a, b):
+        return
     pairs = _near(a, b, reach)
     first, second = a.owner[pairs[:, 0]], b.owner[pairs[:, 1]]
     keep = first < second if same else np.ones(len(pairs), dtype=bool)
@@ -122,13 +129,19 @@ def meetings(
         if not keep.any():
             return
     pairs, first, second = pairs[keep], first[keep], second[keep]
-    gaps = _measured([*a.solids, *b.solids], pairs + np.array([0, len(a.solids)]))
+    gaps = _measured(a, b, pairs)
     keys = first * (len(seconds) + 1) + second
     order = np.argsort(keys, kind="stable")
     starts = np.flatnonzero(np.diff(keys[order], prepend=-1))
     for rows in np.split(order, starts[1:]):
         i, j = int(first[rows[0]]), int(second[rows[0]])
         yield _met((firsts[i], seconds[j]), gaps, rows, (i, j))
+
+
+def _meet_at_all(a: _Parts, b: _Parts) -> bool:
+    """Whether any bounds of the one overlap those of all the other together by a touch."""
+    low, high = b.low.min(axis=0) + TOUCH, b.high.max(axis=0) - TOUCH
+    return bool(((a.low < high) & (a.high > low)).all(axis=1).any())
 
 
 def _some_overlap(a: _Parts, b: _Parts, pairs: Ints, groups: Ints) -> NDArray[np.bool_]:
@@ -158,13 +171,14 @@ def _near(a: _Parts, b: _Parts, reach: float) -> Ints:
     return np.argwhere((apart * apart).sum(axis=2) <= far * far)
 
 
-def _measured(solids: list[Convex], pairs: Ints) -> Gaps:
+def _measured(a: _Parts, b: _Parts, pairs: Ints) -> Gaps:
     """Signed gaps, compiled where there are worlds enough to pay for loading it."""
-    if max(solid.worlds for solid in solids) < _COMPILED_FROM:
-        return signed_gaps(solids, pairs)
+    solids, numbers = [*a.solids, *b.solids], pairs + np.array([0, len(a.solids)])
+    if max(a.worlds, b.worlds) < _COMPILED_FROM:
+        return signed_gaps(solids, numbers)
     from massing.geometry.compiled import signed_gaps_compiled
 
-    return signed_gaps_compiled(solids, pairs)
+    return signed_gaps_compiled(solids, numbers)
 
 
 def _met(groups: tuple[Group, Group], gaps: Gaps, rows: Ints, numbers: tuple[int, int]) -> Meeting:

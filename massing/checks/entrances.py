@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 
@@ -38,6 +37,11 @@ def entrances(layout: Layout, rules: Rules, least: float = 0.0) -> tuple[Entranc
     least : mm; a doorway with less clear width is counted as this wide, beyond the jambs that
         have no leaf, where only the way through the room is asked about
     """
+    key = ("entrances", rules.rise, rules.door_angle, least)
+    return layout.kept(key, lambda layout: _entrances(layout, rules, least))
+
+
+def _entrances(layout: Layout, rules: Rules, least: float) -> tuple[Entrance, ...]:
     leaves = {leaf.name: leaf for leaf in layout.leaves}
     found = []
     for door in layout.room.openings:
@@ -67,7 +71,6 @@ def _climb(room: Room, door: Opening) -> float:
     return float(door.sill[0]) - (0.0 if np.isnan(level) else level)
 
 
-@lru_cache(maxsize=16)
 def leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:
     """How far a leaf is taken to stand open on the ways through the room, radians.
 
@@ -75,6 +78,11 @@ def leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:
     As far as it gets, where that is enough or what stops it is accepted in the file. A leaf
     stopped short is a finding of its own, and is taken as fully open here: one cause, one finding.
     """
+    key = ("leaf angle", leaf, enough_deg)
+    return layout.kept(key, lambda layout: _leaf_angle(layout, leaf, enough_deg))
+
+
+def _leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:
     if leaf.opens != "in":
         return leaf.full
     reach, stopped = opens_to(layout, leaf)

@@ -6,7 +6,7 @@ ceiling and the floor, but never by its own item, nor by what rises with it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -80,11 +80,15 @@ def read(context: Context) -> Iterator[Reading]:
     yield from stops(context, item_movers(context.layout))
 
 
-def item_movers(layout: Layout) -> list[Mover]:
-    """Everything of the items that moves, in order."""
+def item_movers(layout: Layout) -> tuple[Mover, ...]:
+    """Everything of the items that moves, in order; asked again without new work."""
+    return layout.kept("movers", _item_movers)
+
+
+def _item_movers(layout: Layout) -> tuple[Mover, ...]:
     pairs = [(item, motion) for item in layout.items for motion in item.motions]
     paths = eased([_path(motion, layout.worlds) for _, motion in pairs])
-    return [_mover(layout, *pair, path) for pair, path in zip(pairs, paths, strict=True)]
+    return tuple(_mover(layout, *pair, path) for pair, path in zip(pairs, paths, strict=True))
 
 
 def _path(motion: Motion, worlds: int) -> Path:
@@ -133,7 +137,7 @@ def parked(context: Context, mover: Mover) -> tuple[Floats, frozenset[str]]:
     return reach, frozenset(by)
 
 
-def stops(context: Context, movers: list[Mover]) -> Iterator[Reading]:
+def stops(context: Context, movers: Sequence[Mover]) -> Iterator[Reading]:
     """Readings of every obstacle that stops one of the movers short, or nearly does.
 
     One for each owner and obstacle: where several parts of one item meet the same thing, the one
@@ -184,7 +188,7 @@ class _Met:
         return float(self.gap.min()) < self.needs + near
 
 
-def _met(context: Context, movers: list[Mover], blocks: Blocks) -> Iterator[_Met]:
+def _met(context: Context, movers: Sequence[Mover], blocks: Blocks) -> Iterator[_Met]:
     """Everything in the way of each mover, what it belongs to taken as one."""
     paths = [path for mover in movers for path in mover.paths]
     owner = np.array([k for k, mover in enumerate(movers) for _ in mover.paths], dtype=np.int64)
@@ -224,7 +228,7 @@ def _met(context: Context, movers: list[Mover], blocks: Blocks) -> Iterator[_Met
 
 def _pairs(
     context: Context,
-    movers: list[Mover],
+    movers: Sequence[Mover],
     owner: Ints,
     blocks: Blocks,
     spans: tuple[Floats, Floats],

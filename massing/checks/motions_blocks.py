@@ -48,7 +48,14 @@ class Blocks:
 
 
 def blocks_of(layout: Layout) -> Blocks:
-    """Items' bodies, the fabric, and the shell as solids far thicker than anything reaches."""
+    """Items' bodies, the fabric, and the shell as solids far thicker than anything reaches.
+
+    Asked again without new work.
+    """
+    return layout.kept("blocks", _blocks_of)
+
+
+def _blocks_of(layout: Layout) -> Blocks:
     blocks = Blocks([], [], [], [], [])
     for item in layout.items:
         for part in item.parts:

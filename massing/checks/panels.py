@@ -8,7 +8,7 @@ below it is least at a corner of the floor it hangs over, or at one of its own: 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,7 +28,7 @@ from massing.geometry.plan_parts import convex_parts
 from massing.geometry.polygons import area
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import gap_below, stepped_gap
+from massing.geometry.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.scheme.floor_plan import met_between
 from massing.scheme.layout import Layout, Placed, Zone
 
@@ -81,9 +81,8 @@ def open_panels(context: Context) -> Iterator[Panel]:
     """
     layout = context.layout
     doors = [m for o in layout.room.openings if o.kind == "door" for m in door_movers(context, o)]
-    held = tuple(i for i in layout.items if any(m.kind in _KINDS for m in i.motions))
     ground = min(float(floor.level[0]) for floor in layout.room.floors)
-    for mover in (*doors, *(item_movers(replace(layout, items=held)) if held else ())):
+    for mover in (*doors, *item_movers(layout)):
         if mover.kind not in _KINDS or not mover.turns:
             continue
         path = mover.paths[0]
@@ -126,6 +125,8 @@ def _over_zone(context: Context, panel: Panel, zone: Zone) -> Reading | None:
     What opens lower than a shoulder is nothing to stand under: its own user stands before it, and
     a lid or a flap is in the way only as a body is.
     """
+    if apart_in_plan(panel.solid.corners, zone.polygon):
+        return None
     lowest = float(panel.solid.low[0, 2] - zone.level[0])
     if lowest < LOW and (panel.owner == zone.item or panel.kind != "overhead"):
         return None

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,8 +15,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.entrances import Entrance, entrances, obstacles_on_foot
 from massing.checks.finding import Detail, Push, Reading, Verdict
-from massing.checks.passage_ways import Plan, Thing, Way, best_way, goals_of, surely_wide
-from massing.checks.rules import Rules
+from massing.checks.passage_ways import Plan, Reached, Thing, Way, best_way, goals_of
 from massing.checks.words import mm, place
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
@@ -70,22 +68,18 @@ def _none_closed(context: Context, doors: tuple[Entrance, ...], zones: list[Zone
     """Whether every way is surely open; while moves are tried out only closed ways count."""
     rules = context.rules
     plan = _plan(context, min(rules.stoop, rules.route))
-    goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
-    goals = [goal for goal in goals if goal]
     open_ = [door for door in doors if door.clear >= rules.sidestep]
-    return all(surely_wide(plan, open_, goals, rules.sidestep))
+    reached = Reached.of(plan, open_, rules.sidestep, rules.passage / 2.0)
+    return next(reached.unsure([zone.polygon[0] for zone in zones]), None) is None
 
 
 def _plan(context: Context, high: float) -> Plan:
     """The floor at a walking height with room doors open, worked out once for a layout."""
     rules = context.rules
-    return _kept_plan(context.layout, high, rules.step_over, rules.rise, rules.door_angle)
-
-
-@lru_cache(maxsize=4)
-def _kept_plan(layout: Layout, high: float, over: float, rise: float, angle: float) -> Plan:
-    rules = Rules(step_over=over, rise=rise, door_angle=angle)
-    return Plan(layout.room, obstacles_on_foot(layout, rules, high))
+    key = ("floor on foot", high, rules.step_over, rules.rise, rules.door_angle)
+    return context.layout.kept(
+        key, lambda layout: Plan(layout.room, obstacles_on_foot(layout, rules, high))
+    )
 
 
 def _zones(layout: Layout) -> list[Zone]:
@@ -102,16 +96,14 @@ def _grouped(
 ) -> list[_Group]:
     """Ways to zones that are not surely wide, those with one pinch together."""
     rules = context.rules
-    goals = [goals_of(plan, zone.polygon[0], rules.passage / 2.0) for zone in zones]
     # A doorway drawn wider by less than a disc has to spare hides nothing from that disc.
     spare = (rules.passage + wide) / 2.0
     some = [door for door in entrances(context.layout, rules, wide) if door.clear >= spare]
-    sure = surely_wide(plan, some, goals, wide)
+    reached = Reached.of(plan, some, wide, rules.passage / 2.0)
     stooped: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
-    for zone, goal, certain in zip(zones, goals, sure, strict=True):
-        if not goal or certain:
-            continue
+    for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
+        zone = zones[number]
         way = best_way(plan, doors, goal)
         if way.width > wide or (not way.things and way.width >= rules.passage - TOUCH):
             continue
@@ -244,13 +236,11 @@ def read_escape(context: Context) -> Iterator[Reading]:
     # A disc that has more to spare than the doorway is drawn wider takes in the smaller one.
     wide = need + context.reach - rules.near
     opened = Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop, everything_open=True))
-    goals = [goals_of(opened, zone.polygon[0], need / 2.0) for zone in zones]
-    sure = surely_wide(opened, entrances(layout, rules, wide), goals, wide)
+    reached = Reached.of(opened, entrances(layout, rules, wide), wide, need / 2.0)
     plain: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
-    for zone, goal, certain in zip(zones, goals, sure, strict=True):
-        if certain or not goal:
-            continue
+    for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
+        zone = zones[number]
         way = _in_room(opened, doors, goal)
         if float(way.widths.min()) >= need - TOUCH or _inner_doorway(layout, way):
             continue

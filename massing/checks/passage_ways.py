@@ -7,7 +7,7 @@ ones, and kept to what joins the zone through open floor: a way that ends behind
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from massing.checks.entrances import Entrance
-from massing.geometry.passage import Ways, polygons_of, ways_from, width_to
+from massing.geometry.passage import Ways, drawn, ways_from, width_to
 from massing.geometry.passage_line import roomiest
 from massing.geometry.solids import Floats, Ints
 from massing.room.shape import Room
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Plan", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
+__all__ = ["Plan", "Reached", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
 
 _ON = 0.05  # mm; a pinch point lies on what is this near
 _ROUND = 32  # sides a quarter circle is drawn with
@@ -87,7 +87,7 @@ class Plan:
         self.room = room
         self.blocks = tuple(blocks)
         self.outline = Polygon(room.outline[0])
-        self.shapes = polygons_of([block.ring[0] for block in self.blocks])
+        self.shapes = drawn([block.ring[0] for block in self.blocks])
         self.taken = union_all(self.shapes)
         self.free: BaseGeometry = self.outline.difference(self.taken)
         self._ways: dict[tuple[str, bytes], Ways] = {}
@@ -181,16 +181,51 @@ def surely_wide(
 
     The floor is eroded by half the width, arcs drawn on the safe side; False may still be yes.
     """
+    reached = _reached(plan, doors, width)
+    return [any(goal.intersects(reached) for goal in some) for some in goals]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reached:
+    """Which zones a disc of a width certainly gets to, worked out zone by zone when asked.
+
+    reach : mm, half the disc that is to touch a zone, as for ``goals_of``
+    """
+
+    plan: Plan
+    floor: BaseGeometry
+    reach: float
+
+    @classmethod
+    def of(cls, plan: Plan, doors: Sequence[Entrance], width: float, reach: float) -> Reached:
+        """Everything a disc of a width gets to from some of the doors."""
+        return cls(plan, _reached(plan, doors, width), reach)
+
+    def unsure(self, zones: Sequence[Floats]) -> Iterator[tuple[int, list[Polygon]]]:
+        """Numbers and goals of the zones (n, 2) not certainly reached, where they have goals.
+
+        A disc whose middle is in the zone itself is in a goal of it: goals are drawn for the rest.
+        """
+        import shapely
+
+        met = shapely.intersects(drawn(zones), self.floor)
+        for number in np.flatnonzero(~met).tolist():
+            goals = goals_of(self.plan, zones[number], self.reach)
+            if goals and not any(goal.intersects(self.floor) for goal in goals):
+                yield number, goals
+
+
+def _reached(plan: Plan, doors: Sequence[Entrance], width: float) -> BaseGeometry:
+    """Where the middle of a disc certainly gets to from some door; empty without doors."""
     from shapely import Polygon, get_parts, union_all
 
     if not doors:
-        return [False] * len(goals)
+        return Polygon()
     radius = 0.5 * width / np.cos(np.pi / (4 * _ROUND)) + 0.01
     porches = [Polygon(_porch(door.threshold, 2.0 * radius)) for door in doors]
     core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
     parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
-    reached = union_all(parts)
-    return [any(goal.intersects(reached) for goal in some) for some in goals]
+    return union_all(parts)
 
 
 def _porch(threshold: Floats, depth: float) -> Floats:

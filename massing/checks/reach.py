@@ -97,10 +97,25 @@ def read_controls(context: Context) -> Iterator[Reading]:
     The arm's air is 300 wide and high and 600 deep; it need not be centred on the control but
     takes it in. What someone moves aside with one hand does not count as in the way.
     """
-    for item in context.items:
+    for item in context.layout.items:
         for control in item.spec.controls:
-            yield from _access(context, item, control)
-            yield from _reached_over(context, item, control)
+            if not context.wanted(item.name) and not _comes_before(context, item, control):
+                continue
+            for reading in (
+                *_access(context, item, control),
+                *_reached_over(context, item, control),
+            ):
+                if context.wanted(*reading.items):
+                    yield reading
+
+
+def _comes_before(context: Context, item: Placed, control: ControlSpec) -> bool:
+    """Whether any of the things in focus is near the front of another thing's control, in plan."""
+    layout = context.layout
+    low, high = _arms(layout, item, control, [0], _ARM_WIDE + 1.0)
+    parts = extents_of(layout)
+    meets = ((parts.least[:, :2] < high[:2]) & (parts.most[:, :2] > low[:2])).all(axis=1)
+    return context.wanted(*(layout.items[k].name for k in set(parts.owner[meets].tolist())))
 
 
 def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:

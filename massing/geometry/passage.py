@@ -18,7 +18,7 @@ import heapq
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Ways",
     "WidestPath",
+    "drawn",
     "polygons_of",
     "way_to",
     "ways_from",
@@ -41,6 +42,7 @@ __all__ = [
     "width_to",
 ]
 
+Shapes: TypeAlias = np.ndarray[Any, np.dtype[np.object_]]
 _SLACK = 0.1  # mm; how much nearer than half the width the drawn path may pass
 _LEAST = 10.0  # mm; a narrower way is not drawn
 
@@ -153,7 +155,7 @@ def _polygon(ring: object) -> Polygon:
     return shape
 
 
-def polygons_of(rings: Sequence[Floats]) -> np.ndarray[Any, np.dtype[np.object_]]:
+def polygons_of(rings: Sequence[Floats]) -> Shapes:
     """Each of some rings (n, 2) as a polygon, all made at once.
 
     Raises GeometryError as ``widest_path`` does.
@@ -163,18 +165,23 @@ def polygons_of(rings: Sequence[Floats]) -> np.ndarray[Any, np.dtype[np.object_]
     """
     import shapely
 
-    if any(ring.ndim != 2 or len(ring) < 3 for ring in rings):
+    if any(r.ndim != 2 or len(r) < 3 or not np.isfinite(r).all() for r in rings):
         raise GeometryError("an outline needs at least three finite corners")
+    shapes = drawn(rings)
+    if not (shapely.is_valid(shapes) & (shapely.area(shapes) > 0.0)).all():
+        raise GeometryError("an outline crosses itself or has no area")
+    return shapes
+
+
+def drawn(rings: Sequence[Floats]) -> Shapes:
+    """Each of some rings (n, 2) as a polygon, whatever it is like, all made at once."""
+    import shapely
+
     if not len(rings):
         return np.empty(0, dtype=np.object_)
     points = np.concatenate([np.concatenate([ring, ring[:1]]) for ring in rings])
-    if not np.isfinite(points).all():
-        raise GeometryError("an outline needs at least three finite corners")
     owner = np.repeat(np.arange(len(rings)), [len(ring) + 1 for ring in rings])
-    shapes = shapely.polygons(shapely.linearrings(points, indices=owner))
-    if not (shapely.is_valid(shapes) & (shapely.area(shapes) > 0.0)).all():
-        raise GeometryError("an outline crosses itself or has no area")
-    return np.asarray(shapes)
+    return np.asarray(shapely.polygons(shapely.linearrings(points, indices=owner)))
 
 
 def _closed() -> WidestPath:

@@ -19,8 +19,8 @@ from massing.geometry.outline import outline_of, plan_hull
 from massing.geometry.polygons import Ring, area, overlap, split
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.room.shape import Fabric, Room
-from massing.scheme.layout import Layout, Leaf
+from massing.room.shape import Fabric, FloorPiece, Room
+from massing.scheme.layout import Layout, Leaf, Placed
 
 __all__ = ["Block", "Walker", "leaf_block", "met_between", "walkers_plan"]
 
@@ -54,7 +54,6 @@ class Walker:
     rise: float
 
 
-@lru_cache(maxsize=4)
 def walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
     """Everything a walker cannot go through, in every world; room leaves are not in it.
 
@@ -63,21 +62,56 @@ def walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
 
     On each level of the floor the height band is measured from that level.
     """
+    return layout.kept(walker, lambda layout: _walkers_plan(layout, walker))
+
+
+def _walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
     room = layout.room
     levels = sorted({float(floor.level[0]) for floor in room.floors})
     found: list[Block] = []
     for level in levels:
-        blocks = met_between(layout, level + walker.over, level + walker.headroom, bare=True)
-        if len(levels) == 1:
-            found.extend(blocks)
-            continue
-        pieces = [Ring.of(f.polygon) for f in room.floors if float(f.level[0]) == level]
-        for block in blocks:
-            for piece in pieces:
-                shared = overlap(_spread(Ring.of(block.ring), room.worlds), piece)
-                if shared is not None:
-                    found.append(Block(block.name, block.kind, shared.points))
+        band = (level + walker.over, level + walker.headroom)
+        # On one level nothing lies on another, and nothing is cut.
+        pieces = tuple(f for f in room.floors if float(f.level[0]) == level and len(levels) > 1)
+        for item in layout.items:
+            if not item.spec.passable:
+                found.extend(_body_on(item, band, pieces))
+        found.extend(_on_level(tuple(_of_room(room, *band, bare=True)), pieces, room.worlds))
     return (*found, *_barriers(room, walker.rise))
+
+
+def _body_on(
+    item: Placed, band: tuple[float, float], pieces: tuple[FloorPiece, ...]
+) -> tuple[Block, ...]:
+    """What of a body is met in a band of height over some pieces of floor, or over all the floor.
+
+    In one world it is kept: while one thing is moved about, the others stay as they are.
+    """
+    if len(item.origin) == 1:
+        return _kept_on(item, band, pieces)
+    return _on_level(tuple(_of_body(item, *band)), pieces, len(item.origin))
+
+
+@lru_cache(maxsize=1024)
+def _kept_on(
+    item: Placed, band: tuple[float, float], pieces: tuple[FloorPiece, ...]
+) -> tuple[Block, ...]:
+    return _on_level(tuple(_of_body(item, *band)), pieces, 1)
+
+
+def _on_level(
+    blocks: tuple[Block, ...], pieces: tuple[FloorPiece, ...], worlds: int
+) -> tuple[Block, ...]:
+    """Blocks cut to some pieces of floor; without pieces as they are."""
+    if not pieces:
+        return blocks
+    grounds = [Ring.of(piece.polygon) for piece in pieces]
+    return tuple(
+        Block(block.name, block.kind, shared.points)
+        for block in blocks
+        for ground in grounds
+        if (shared := overlap(_spread(Ring.of(block.ring), worlds), ground)) is not None
+    )
 
 
 def met_between(
@@ -89,26 +123,30 @@ def met_between(
     without : name of an item left out; bare : leave out passable items, the floor and the heads
         of partitions' doors as well
     """
-    for name, kind, solid in _solids(layout, without, bare=bare):
-        ring = _slab(solid, low, high)
-        if ring is not None:
-            yield Block(name, kind, ring)
-    yield from _low_ceiling(layout.room, high)
-    if not bare:
-        for floor in layout.room.floors:
-            if float(floor.level[0]) > low + TOUCH:
-                yield Block("floor step", "step", floor.polygon)
-
-
-def _solids(layout: Layout, without: str, *, bare: bool) -> Iterator[tuple[str, str, Convex]]:
     for item in layout.items:
         if item.name != without and not (bare and item.spec.passable):
-            for part in item.parts:
-                yield item.name, "body", part.solid
-    for fabric in layout.room.fabric:
+            yield from _of_body(item, low, high)
+    yield from _of_room(layout.room, low, high, bare=bare)
+
+
+def _of_body(item: Placed, low: float, high: float) -> Iterator[Block]:
+    for part in item.parts:
+        ring = _slab(part.solid, low, high)
+        if ring is not None:
+            yield Block(item.name, "body", ring)
+
+
+def _of_room(room: Room, low: float, high: float, *, bare: bool) -> Iterator[Block]:
+    for fabric in room.fabric:
         for solid in fabric.parts:
-            if not (bare and _over_a_door(layout.room, fabric, solid)):
-                yield fabric.name, "fabric", solid
+            ring = _slab(solid, low, high)
+            if ring is not None and not (bare and _over_a_door(room, fabric, solid)):
+                yield Block(fabric.name, "fabric", ring)
+    yield from _low_ceiling(room, high)
+    if not bare:
+        for floor in room.floors:
+            if float(floor.level[0]) > low + TOUCH:
+                yield Block("floor step", "step", floor.polygon)
 
 
 def leaf_block(leaf: Leaf, angle: float) -> Block:
