@@ -1,0 +1,55 @@
+"""Mistakes that planted changes showed no test would notice: one test each."""
+
+from __future__ import annotations
+
+from massing.voids.boxes import BoxWish, UsableBox
+from massing.voids.fill import fill_scheme
+from massing.voids.where import where_against
+from massing.voids.whereabouts import box_words
+from tests.voids.rooms import laid, project_of
+
+ROOM = """\
+items:
+  case: {body: 1000 x 400 x 800, stores: yes, weight: 60}
+  rack: {body: 600 x 300 x 400, mount: wall}
+schemes:
+  one:
+    - {item: case, against: south, along: 500}
+    - {item: rack, against: south, along: 2000, height: 1000}
+"""
+
+
+def usable(low, high):
+    return UsableBox(low, high, 1e9, proved=True)
+
+
+def test_what_is_under_a_box_is_not_beside_it():
+    """A thing is beside a box only where they share some height; a touch above is above."""
+    layout = laid(project_of(ROOM), "one")
+    case = next(item for item in layout.items if item.name == "case")
+    (x0, y0, _), (x1, y1, z1) = case.low[0], case.high[0]
+    beside = usable((float(x1), float(y0), 0.0), (float(x1) + 300.0, float(y1), 600.0))
+    above = usable((float(x0), float(y0), float(z1)), (float(x1), float(y1), float(z1) + 300.0))
+    assert "beside case" in box_words(layout, beside)
+    assert "beside case" not in box_words(layout, above)
+    assert "above case" in box_words(layout, above)
+
+
+def test_a_height_asked_for_goes_before_the_height_it_hangs_at():
+    """The rack hangs at 1000 and is asked for at 300, where the case of 800 is in its way."""
+    project = project_of(ROOM)
+    at_own = where_against(project, "one", "rack")
+    at_300 = where_against(project, "one", "rack", height=300.0)
+    blocked = [{b for wall in maps for b in map(str, wall.blocked)} for maps in (at_own, at_300)]
+    assert not any("case" in words for words in blocked[0])
+    assert any("case" in words for words in blocked[1])
+
+
+def test_an_entry_of_the_catalogue_is_used_once_unless_asked():
+    """Two boxes filled with two things, not with one thing twice."""
+    project = project_of(ROOM.replace("rack", "tub", 1).split("    - {item: rack")[0])
+    wish = BoxWish(floor=True, count=2)
+    for twice, different in ((True, 1), (False, 2)):
+        filling = fill_scheme(project, "one", wish, most=2, twice=twice)
+        names = [thing.fit.item for thing in filling.things]
+        assert (len(names), len(set(names))) == (2, different)
