@@ -32,6 +32,7 @@ __all__ = ["command"]
 @click.option("--closed", is_flag=True, help="Also boxes nobody can reach into from open floor.")
 @click.option("--floor", is_flag=True, help="Also boxes on open floor with head height.")
 @click.option("--square", is_flag=True, help="Do not try the smallest box turned the other way.")
+@click.option("--turned", is_flag=True, help="Also boxes along walls askew to the room's axes.")
 @click.option("--shelf", default=300.0, help="Depth of the shelf runs told of, mm.")
 @click.option("--suggest", is_flag=True, help="For each box, what of the catalogue would fit.")
 @click.option("--fill", is_flag=True, help="Put things in, and write that as a new scheme.")
@@ -56,6 +57,7 @@ def command(file: Path, scheme: str | None, **said: Any) -> int:
         reach=said["reach"],
         open_front=not said["closed"],
         floor=said["floor"],
+        turned=said["turned"],
     )
     project, name = open_project(file, scheme)
     if said["fill"]:
@@ -219,6 +221,7 @@ def _plain(project: str, answer: _Answer) -> dict[str, Any]:
             {
                 "low_mm": [_mm(v) for v in box.low],
                 "high_mm": [_mm(v) for v in box.high],
+                **(_turned(box) if box.turn else {}),
                 "litres": _litres(box.volume),
                 "at_most_l": _litres(box.bound),
                 "proved": box.proved,
@@ -249,6 +252,11 @@ def _plain(project: str, answer: _Answer) -> dict[str, Any]:
             for wedge in wedges
         ],
     }
+
+
+def _turned(box: UsableBox) -> dict[str, Any]:
+    corners = [[_mm(x), _mm(y)] for x, y in box.ring.tolist()]
+    return {"turn_deg": round(box.turn, 6), "corners_mm": corners}
 
 
 def _fit(fit: Fit) -> dict[str, Any]:

@@ -1,28 +1,34 @@
 """Which boxes of unused space are worth having: a layout and wishes in, boxes out, largest first.
 
-Boxes lie along the room's axes, clear of everything that takes up the room, and are each the
-largest that the ones before leave. They are exact (see ``massing.geometry.empty_boxes``).
+Boxes lie along the room's axes, or along its walls where that is asked, clear of everything that
+takes up the room, and are each the largest that the ones before leave. They are exact (see
+``massing.geometry.empty_boxes``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from massing.checks.rules import Rules
-from massing.geometry.empty_boxes import Wanted, largest_empty_boxes
+from massing.geometry.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
 from massing.geometry.empty_runs import largest_front
 from massing.geometry.polygons import Ring, overlap
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
+from massing.room.shape import Room
 from massing.scheme.layout import Layout
 from massing.voids.regions import convex_pieces
 from massing.voids.space import PASSAGE, Group, room_cells, taken_up, walked_floor
 
-__all__ = ["BoxWish", "Run", "UsableBox", "aisles", "eaves_runs", "usable_boxes"]
+__all__ = ["BoxWish", "Run", "UsableBox", "aisles", "eaves_runs", "spun", "usable_boxes"]
+
+_SAME = 0.01  # degrees; directions nearer than this are one
+_NONE = np.zeros((0, 6))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +41,7 @@ class BoxWish:
     reach : its base is at most so high above the lowest floor, mm
     open_front : it must open on floor a person stands on, or on the space above a thing's zone
     floor : also look on open floor with head height, which is otherwise kept for people
+    turned : also look along walls that lie askew to the room's axes
     """
 
     count: int = 8
@@ -43,16 +50,28 @@ class BoxWish:
     reach: float = 1800.0
     open_front: bool = True
     floor: bool = False
+    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class UsableBox:
-    """An empty box, mm; bound is the largest volume any such box can have, mm³."""
+    """An empty box, mm; bound is the largest volume any such box can have, mm³.
+
+    turn : degrees counter-clockwise about the room's origin by which the box lies turned; low and
+        high are along its own sides
+    """
 
     low: tuple[float, float, float]
     high: tuple[float, float, float]
     bound: float
     proved: bool
+    turn: float = 0.0
+
+    @property
+    def ring(self) -> Floats:
+        """(4, 2) its plan in the room's axes, counter-clockwise."""
+        (x0, y0, _), (x1, y1, _) = self.low, self.high
+        return spun(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), self.turn)
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -92,8 +111,38 @@ def usable_boxes(
     layout: Layout, rules: Rules, wish: BoxWish, *, passage: float = PASSAGE
 ) -> tuple[UsableBox, ...]:
     """The largest empty boxes of a one-world layout, each clear of all that is in use."""
-    groups = taken_up(layout, rules, passage=passage)
-    ways = aisles(layout, rules, passage) if wish.open_front else np.zeros((0, 6))
+    solids = _solids(taken_up(layout, rules, passage=passage), wish)
+    turns = _turns(layout.room) if wish.turned else [0.0]
+    ways = [aisles(layout, rules, passage, turn) if wish.open_front else _NONE for turn in turns]
+    if len(turns) == 1:
+        return _found(layout, solids, wish, (0.0, ways[0]), wish.count)
+    boxes: list[UsableBox] = []
+    for _ in range(wish.count):
+        taken = [*solids, *(prism(box.ring, box.low[2], box.high[2]) for box in boxes)]
+        firsts = [
+            box
+            for frame in zip(turns, ways, strict=True)
+            for box in _found(layout, taken, wish, frame, 1)
+        ]
+        if not firsts:
+            break
+        most = max(box.bound for box in firsts)
+        largest = max(firsts, key=lambda box: round(box.volume, 3))
+        boxes.append(replace(largest, bound=most))
+    return tuple(boxes)
+
+
+def _found(
+    layout: Layout,
+    solids: Sequence[Convex],
+    wish: BoxWish,
+    frame: tuple[float, Floats],
+    count: int,
+) -> tuple[UsableBox, ...]:
+    """The largest boxes that lie at one turn, given with its aisles."""
+    turn, ways = frame
+    if wish.open_front and not len(ways):
+        return ()
     wanted = Wanted(
         smallest=wish.smallest,
         turnable=wish.turnable,
@@ -101,16 +150,49 @@ def usable_boxes(
         aisles=ways,
         opening=(min(wish.smallest[:2]), wish.smallest[2]),
     )
-    if wish.open_front and not len(ways):
-        return ()
+    cells = [
+        CeilingCell(spun(cell.plan, -turn), cell.floor, _spun_plane(cell.plane, -turn))
+        for cell in room_cells(layout.room)
+    ]
     found = largest_empty_boxes(
-        room_cells(layout.room), solids=_solids(groups, wish), count=wish.count, wanted=wanted
+        cells, solids=[_spun_solid(solid, -turn) for solid in solids], count=count, wanted=wanted
     )
     rows = zip(found.boxes.tolist(), found.bounds.tolist(), found.proved.tolist(), strict=True)
     return tuple(
-        UsableBox((x0, y0, z0), (x1, y1, z1), bound, proved)
+        UsableBox((x0, y0, z0), (x1, y1, z1), bound, proved, turn)
         for (x0, y0, z0, x1, y1, z1), bound, proved in rows
     )
+
+
+def spun(points: Floats, degrees: float) -> Floats:
+    """Plan points (n, 2) turned counter-clockwise about the room's origin; by 0 they stay alike."""
+    if not degrees:
+        return points
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))
+
+
+def _spun_plane(plane: Floats, degrees: float) -> Floats:
+    return np.array([*spun(np.asarray(plane[None, :2]), degrees)[0], plane[2]])
+
+
+def _spun_solid(solid: Convex, degrees: float) -> Convex:
+    if not degrees:
+        return solid
+    corners = solid.corners.copy()
+    corners[0, :, :2] = spun(corners[0, :, :2], degrees)
+    return Convex(corners, solid.faces)
+
+
+def _turns(room: Room) -> list[float]:
+    """The room's own axes, then each other direction of a wall, degrees from 0 to 90."""
+    turns = [0.0]
+    for wall in room.walls:
+        along = wall.along[0]
+        turn = math.degrees(math.atan2(along[1], along[0])) % 90.0
+        if all(abs((turn - other + 45.0) % 90.0 - 45.0) > _SAME for other in turns):
+            turns.append(turn)
+    return turns
 
 
 def _solids(groups: Iterable[Group], wish: BoxWish) -> list[Convex]:
@@ -123,19 +205,27 @@ def _lowest(layout: Layout) -> float:
     return min(float(floor.level[0]) for floor in layout.room.floors)
 
 
-def aisles(layout: Layout, rules: Rules, passage: float = PASSAGE) -> Floats:
+def aisles(layout: Layout, rules: Rules, passage: float = PASSAGE, turn: float = 0.0) -> Floats:
     """(m, 6) boxes of free air where a person can stand and reach in from, mm; they may overlap.
+
+    turn : degrees by which the boxes lie turned; they are given along their own sides
 
     Open floor is cut level and upright at its corners, so that each of its sides is whole in one
     of the two; then come the zones of things where they lie along the room's axes.
     """
-    region = walked_floor(layout, rules, passage)
+    region = _spun_region(walked_floor(layout, rules, passage), -turn)
     plans = [
         *(_rectangle(ring) for ring in convex_pieces(region)),
         *(_rectangle(ring[:, ::-1])[[1, 0, 3, 2]] for ring in convex_pieces(_swapped(region))),
     ]
-    rows = [row for plan in plans for row in _standing(layout, plan, rules.headroom)]
-    return np.array([*rows, *_zone_boxes(layout, rules)]).reshape(-1, 6)
+    rows = [row for plan in plans for row in _standing(layout, plan, rules.headroom, turn)]
+    return np.array([*rows, *_zone_boxes(layout, rules, turn)]).reshape(-1, 6)
+
+
+def _spun_region(region: Any, degrees: float) -> Any:
+    from shapely import transform
+
+    return transform(region, lambda points: spun(points, degrees)) if degrees else region
 
 
 def _swapped(region: Any) -> Any:
@@ -152,12 +242,12 @@ def _rectangle(ring: Floats) -> Floats:
     return np.array([max(e.min() for e in ends), low, min(e.max() for e in ends), high])
 
 
-def _standing(layout: Layout, plan: Floats, need: float) -> Iterator[list[float]]:
+def _standing(layout: Layout, plan: Floats, need: float, turn: float) -> Iterator[list[float]]:
     """A rectangle of open floor as a box that stands free on every level under it."""
     x0, y0, x1, y1 = plan.tolist()
     if x1 - x0 <= TOUCH or y1 - y0 <= TOUCH:
         return
-    ring = Ring.of([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+    ring = Ring.of(spun(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), turn))
     levels = [
         float(floor.level[0])
         for floor in layout.room.floors
@@ -167,10 +257,10 @@ def _standing(layout: Layout, plan: Floats, need: float) -> Iterator[list[float]
         yield [x0, y0, max(levels), x1, y1, min(levels) + need]
 
 
-def _zone_boxes(layout: Layout, rules: Rules) -> Iterator[list[float]]:
+def _zone_boxes(layout: Layout, rules: Rules, turn: float) -> Iterator[list[float]]:
     for item in layout.items:
         for zone in item.zones:
-            ring = zone.polygon[0]
+            ring = spun(zone.polygon[0], -turn)
             low, high = ring.min(axis=0), ring.max(axis=0)
             on_sides = np.isclose(ring, low, rtol=0, atol=TOUCH) | np.isclose(
                 ring, high, rtol=0, atol=TOUCH

@@ -137,6 +137,7 @@ def _spaces(
     """
     hung = [choice for choice in choices if choice.spec.mount == "ceiling"]
     held = [choice for choice in choices if choice.spec.mount != "ceiling"]
+    wish = replace(wish, turned=False)
     spaces = [(box, held) for box in usable_boxes(layout, rules, wish)]
     if hung:
         flat = min(choice.size[2] for choice in hung)

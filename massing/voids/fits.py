@@ -99,12 +99,13 @@ def fits_in(
     """Things that fit a box of a scheme without a conflict, the most litres first.
 
     layout : the scheme, one world; most : how many are looked for
+    box : along the room's axes; nothing is tried in one that lies turned
     refused : placements that are in conflict already; those found to be are added
     """
     tried = set() if refused is None else refused
     known = standing_conflicts(layout, rules_of(project))
     found: list[Fit] = []
-    for choice in choices:
+    for choice in choices if not box.turn else ():
         if len(found) == most:
             break
         for words in _ways(layout, box, choice):

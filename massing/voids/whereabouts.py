@@ -9,7 +9,6 @@ import numpy as np
 from massing.checks.words import mm
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, overlap
-from massing.geometry.solids import Floats
 from massing.room.cells import plan_area
 from massing.room.measure import cells
 from massing.scheme.layout import Layout
@@ -37,7 +36,8 @@ def box_words(layout: Layout, box: UsableBox) -> str:
 
 def size_words(box: UsableBox) -> str:
     """Its size and the height of its base, mm, such as ``1800 x 650 x 640 at 1080``."""
-    return " x ".join(mm(side) for side in box.size) + f" at {mm(box.low[2])}"
+    turned = f", turned {box.turn:.4g}°" if box.turn else ""
+    return " x ".join(mm(side) for side in box.size) + f" at {mm(box.low[2])}{turned}"
 
 
 def run_words(run: Run) -> str:
@@ -48,15 +48,10 @@ def run_words(run: Run) -> str:
     )
 
 
-def _ring(box: UsableBox) -> Floats:
-    (x0, y0, _), (x1, y1, _) = box.low, box.high
-    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
-
-
 def _stacked(layout: Layout, box: UsableBox) -> Iterator[str]:
     """The thing nearest below and nearest above, when it lies under or over enough of the box."""
-    ring = Ring.of(_ring(box))
-    whole = plan_area(_ring(box))
+    ring = Ring.of(box.ring)
+    whole = plan_area(box.ring)
     over: list[tuple[float, str]] = []
     under: list[tuple[float, str]] = []
     for item in layout.items:
@@ -78,10 +73,12 @@ def _stacked(layout: Layout, box: UsableBox) -> Iterator[str]:
 def _beside(layout: Layout, box: UsableBox) -> Iterator[str]:
     """Things level with the box and near its side, the nearest first."""
     found = []
+    least = np.array([*box.ring.min(axis=0), box.low[2]])
+    most = np.array([*box.ring.max(axis=0), box.high[2]])
     for item in layout.items:
         for part in item.parts:
             low, high = part.solid.low[0], part.solid.high[0]
-            gaps = np.maximum(low - np.array(box.high), np.array(box.low) - high)
+            gaps = np.maximum(low - most, least - high)
             if gaps[2] < -1.0 and float(np.maximum(gaps[:2], 0.0).max()) <= _NEAR:
                 found.append((round(float(np.maximum(gaps[:2], 0.0).max()), 3), item.name))
     for name in dict.fromkeys(name for _, name in sorted(found)):
@@ -90,7 +87,7 @@ def _beside(layout: Layout, box: UsableBox) -> Iterator[str]:
 
 def _walls(layout: Layout, box: UsableBox) -> Iterator[str]:
     """Walls with a side of the box flat on them or within reach of a hand's breadth."""
-    corners = _ring(box)
+    corners = box.ring
     for wall in layout.room.walls:
         off = (wall.left[0] - corners) @ wall.outward[0]
         along = (corners - wall.left[0]) @ wall.along[0]
@@ -104,7 +101,7 @@ def _under_slope(layout: Layout, box: UsableBox) -> bool:
     for cell in cells(layout.room):
         if float(np.hypot(cell.plane[0], cell.plane[1])) < 1e-9:
             continue
-        shared = overlap(Ring.of(cell.polygon), Ring.of(_ring(box)))
+        shared = overlap(Ring.of(cell.polygon), Ring.of(box.ring))
         if shared is None:
             continue
         tops = shared.points[0] @ cell.plane[:2] + cell.plane[2]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,9 @@ from massing.checks.rules import Rules, rules_of
 from massing.cli.voids_command import command
 from massing.errors import InputError
 from massing.geometry.empty_boxes import penetrations
+from massing.geometry.gaps import signed_gaps
 from massing.geometry.solids import box as solid_box
+from massing.geometry.solids import prism
 from massing.project.read import read_project
 from massing.room.measure import cells
 from massing.scheme.layout import Layout
@@ -229,3 +232,42 @@ def test_a_bad_size_is_told():
     """The smallest box is three numbers."""
     done = CliRunner().invoke(command, [str(BOATHOUSE), "--least", "300x0"], standalone_mode=False)
     assert isinstance(done.exception, InputError)
+
+
+def askew(degrees: float, *, case: bool = False) -> Layout:
+    """A room of 3000 x 2000, 2400 high, lying turned, with a case in its middle or without."""
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    ring = np.array([[0, 0], [3000, 0], [3000, 2000], [0, 2000]]) @ np.array([[c, s], [-s, c]])
+    corners = ", ".join(f"[{x:.9f}, {y:.9f}]" for x, y in ring.tolist())
+    x, y = ring.mean(axis=0) - 200
+    things = [(x, y, 0, 400, 400, 1500)] if case else []
+    return laid(boxes(*things, room=f"corners: [{corners}]\nceiling: [{{flat: 2400}}]"))
+
+
+def test_along_walls_that_lie_askew():
+    """Turned along its walls the box fills a turned room; along the axes it cannot (by hand)."""
+    wish = BoxWish(count=1, open_front=False, floor=True)
+    layout = askew(20.0)
+    (square,) = usable_boxes(layout, Rules(), wish)
+    (turned,) = usable_boxes(layout, Rules(), replace(wish, turned=True))
+    assert square.turn == 0.0
+    assert turned.volume == pytest.approx(3000 * 2000 * 2400, rel=1e-6)
+    assert turned.turn == pytest.approx(20.0, abs=1e-6)
+    assert turned.bound >= turned.volume * (1 - 1e-6)
+    assert square.volume < 0.7 * turned.volume
+    assert "turned 20°" in size_words(turned)
+
+
+@pytest.mark.parametrize("degrees", [3.0, 41.0])
+def test_turned_boxes_are_empty_and_apart(degrees: float):
+    """They overlap neither what is in use nor one another, and the first is the largest."""
+    layout = askew(degrees, case=True)
+    wish = BoxWish(count=3, turned=True, open_front=False, floor=True)
+    found = usable_boxes(layout, Rules(), wish)
+    assert len(found) == 3
+    solids = [prism(box.ring, box.low[2], box.high[2]) for box in found]
+    used = [part.solid.world(0) for item in layout.items for part in item.parts]
+    pairs = [(i, j) for i in range(len(solids)) for j in range(i + 1, len(solids) + len(used))]
+    assert signed_gaps([*solids, *used], np.array(pairs)).gap[0].min() >= -1e-5
+    plain = usable_boxes(layout, Rules(), replace(wish, turned=False))
+    assert not plain or found[0].volume >= plain[0].volume - 1.0
