@@ -48,7 +48,15 @@ def numbered(answer: Answer) -> tuple[tuple[int, Finding], ...]:
 def badge_of(number: int, finding: Finding, at: tuple[float, float] = (0.0, 0.0)) -> Label:
     """The numbered sign of a finding."""
     told = f"{number}{SIGNS[finding.verdict]}"
-    return Label((told,), at, f"finding {number}", near=0.8, bold=True, badge=finding.verdict.value)
+    return Label(
+        (told,),
+        at,
+        f"finding {number}",
+        near=0.8,
+        height=2.5 if len(told) < 3 else 2.1,
+        bold=True,
+        badge=finding.verdict.value,
+    )
 
 
 def datum_of(room: Room) -> Floats:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
+from massing.handover.drawings.facts import datum_of
 from massing.handover.report.markup import Content, Markup, e, join
 from massing.handover.report.views import drawings_of
 from massing.handover.report.words import VERDICT_WORDS, gap_words, numbered, odds
@@ -40,7 +43,7 @@ def _finding(answer: Answer, number: int, finding: Finding, labels: dict[str, st
         e("figure", svg, e("figcaption", caption), class_="crop")
         for caption, svg in drawings_of(answer, number, finding)
     ]
-    facts = [join([e("dt", head), e("dd", told)]) for head, told in _facts(finding, labels)]
+    facts = [join([e("dt", head), e("dd", told)]) for head, told in _facts(answer, finding, labels)]
     return e(
         "article",
         e(
@@ -72,7 +75,9 @@ def _finding(answer: Answer, number: int, finding: Finding, labels: dict[str, st
     )
 
 
-def _facts(finding: Finding, labels: dict[str, str]) -> Iterator[tuple[str, Content]]:
+def _facts(
+    answer: Answer, finding: Finding, labels: dict[str, str]
+) -> Iterator[tuple[str, Content]]:
     unit = {"mm": " mm", "deg": "°", "%": " %"}.get(finding.unit)
     if unit is not None:
         needs = f", needs {mm(finding.needs_mm)}{unit}" if finding.needs_mm else ""
@@ -88,8 +93,10 @@ def _facts(finding: Finding, labels: dict[str, str]) -> Iterator[tuple[str, Cont
             f"{worst} at worst, {best} at best".replace("-", "−"),
         )
     if finding.at_mm is not None:
-        x, y, z = (mm(v) for v in finding.at_mm)
-        yield "Where", f"{x} east, {y} north, {z} up from the setting-out corner"
+        corner = datum_of(answer.layout.room)
+        x, y = (mm(float(v)) for v in np.array(finding.at_mm[:2]) - corner)
+        told = f"{x} east, {y} north, {mm(finding.at_mm[2])} up from the setting-out corner"
+        yield "Where", told.replace("-", "−")
     hangs = [labels.get(name, name) for name, _ in finding.turns_on[:4]]
     if hangs:
         yield "Hangs on", ", ".join(hangs)

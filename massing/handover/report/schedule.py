@@ -9,6 +9,7 @@ import numpy as np
 from massing.checks.run import Answer
 from massing.checks.words import mm
 from massing.geometry.outline import outline_of
+from massing.handover.drawings.facts import datum_of
 from massing.handover.report.markup import Content, Markup, e
 from massing.room.shape import Room
 from massing.scheme.ground import level_under
@@ -53,9 +54,9 @@ def schedule(answer: Answer) -> Markup | None:
         e("h2", "Schedule of items", id="schedule"),
         e(
             "p",
-            "The setting-out corner is x 0, y 0 of the survey, the inside south-west corner of "
-            "the plan's bounds; x runs east, y north. A place is that of the item's least corner. "
-            "Sizes are as one stands in front of the thing, millimetres.",
+            "The setting-out corner is the inside corner farthest south-west, datum 0, 0 on the "
+            "drawings; x runs east, y north. A place is that of the item's least corner. Sizes "
+            "are as one stands in front of the thing, millimetres.",
             class_="lead",
         ),
         e(
@@ -70,6 +71,7 @@ def schedule(answer: Answer) -> Markup | None:
 
 def _row(room: Room, number: int, item: Placed, heads: tuple[str, ...]) -> Markup:
     low = item.low[0]
+    x, y = low[:2] - datum_of(room)
     footing = np.vstack([outline_of(part.solid)[0] for part in item.parts])
     bounds = np.array([footing.min(axis=0), footing.max(axis=0)])
     box = np.array(
@@ -84,7 +86,7 @@ def _row(room: Room, number: int, item: Placed, heads: tuple[str, ...]) -> Marku
         ],
         own_size(item),
         [
-            f"{mm(float(low[0]))} · {mm(float(low[1]))}",
+            f"{mm(float(x))} · {mm(float(y))}".replace("-", "−"),
             e("span", f"faces {_facing(item)}", class_="quiet"),
         ],
         mm(base),

@@ -18,9 +18,11 @@ from massing.handover.drawings.cutting import sections_of
 from massing.handover.drawings.drawings import SCALES, drawing_set
 from massing.handover.drawings.facts import datum_of
 from massing.handover.drawings.sheet import DIM, PAPERS, Disc, Sheet, Stroke, Words
+from massing.room.spec import RoomSpec
 from massing.scheme.layout import Layout
 from tests.handover.drawings.sheets import (
     BOATHOUSE,
+    DOORS,
     ELL,
     SCHEMES,
     answer_of,
@@ -329,3 +331,16 @@ def test_an_empty_room_is_drawn():
     sheets = drawing_set(answer_of(data))
     assert {"3000", "2000"} <= set(_texts(sheets[0]))
     assert all(np.isfinite(w.middle).all() for sheet in sheets for w in sheet.words)
+
+
+@pytest.mark.parametrize(("north", "way"), [(0, (0.0, 1.0)), (90, (1.0, 0.0)), (-45, (-1.0, 1.0))])
+def test_north_is_clockwise_from_up_the_plan(north, way):
+    """As the file's schema says: degrees clockwise from +y, which is up the plan."""
+    room = {**DOORS["room"], "north": north}
+    plan = drawing_set(answer_of({**DOORS, "room": room, "schemes": {"only": []}}))[0]
+    letter = next(w for w in plan.words if w.subject == "north")
+    ring = next(m for m in plan.marks if isinstance(m, Disc) and m.radius == 6.0)
+    off = np.subtract(letter.middle, ring.at)
+    assert off / np.hypot(*off) == pytest.approx(np.array(way) / np.hypot(*way), abs=1e-6)
+    told = RoomSpec.model_json_schema()["properties"]["north"]["description"]
+    assert "degrees clockwise from +y" in told

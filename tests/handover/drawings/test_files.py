@@ -16,6 +16,7 @@ from massing.handover.drawings.drawings import drawing_set
 from massing.handover.drawings.lettering import font_file, width_of, wrapped
 from massing.handover.drawings.pdf import pdf_of
 from massing.handover.drawings.svg import svg_of
+from massing.handover.drawings.sheet import DIM, Sheet, Stroke, Words
 from tests.handover.drawings.sheets import BOATHOUSE, answer_of, drawn
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -71,7 +72,8 @@ def test_the_same_bytes_twice():
     """In one process, and in another with another hash seed."""
     code = (
         "import sys, hashlib\n"
-        "from tests.handover.drawings.sheets import BOATHOUSE, drawn\n"
+        "from massing.handover.drawings.sheet import DIM, Sheet, Stroke, Words
+from tests.handover.drawings.sheets import BOATHOUSE, drawn\n"
         "from massing.handover.drawings.pdf import pdf_of\n"
         "from massing.handover.drawings.svg import svg_of\n"
         "sheets = drawn(BOATHOUSE, 'first try')\n"
@@ -179,3 +181,33 @@ def test_the_command(tmp_path):
     assert "'1:33' is not a scale" in str(run.exception)
     run = CliRunner().invoke(command, [str(BOATHOUSE), "-o", "x.png"], standalone_mode=False)
     assert "named as another" in str(run.exception)
+
+
+def test_widths_hold_whatever_font_is_there():
+    """Other fonts of like widths are named, a generic one last; each line is held to its length."""
+    for sheet in drawn(BOATHOUSE, "first try"):
+        root = ET.fromstring(svg_of(sheet))  # noqa: S314
+        (family,) = {node.get("font-family") for node in root.iter() if node.get("font-family")}
+        assert family.split(", ")[0] == "'DejaVu Sans'"
+        assert family.split(", ")[-1] == "sans-serif"
+        for node in root.iter(f"{SVG}text"):
+            assert float(node.get("textLength")) > 0
+            assert node.get("lengthAdjust") == "spacingAndGlyphs"
+
+
+def test_lettering_over_lines_keeps_a_little_white():
+    """Labels and figures are drawn over a white line of 0.7 mm, in both files alike."""
+    sheet = drawn(BOATHOUSE, "first try")[0]
+    halos = [words for words in sheet.words if words.halo]
+    assert {"4600", "4 bench"} <= {words.text for words in halos}
+    assert svg_of(sheet).count('stroke-width="0.7" stroke-linejoin="round"') == len(halos)
+    line = Stroke(((30.0, 50.0), (90.0, 50.0)), DIM)
+    dark = []
+    for halo in (False, True):
+        words = Words((60.0, 50.0), "wwwwwww", halo=halo)
+        page = Sheet("planted", "A4", 297.0, 210.0, (20.0, 10.0, 287.0, 200.0), (line, words))
+        grey = _pixels(pdf_of((page,), "x"))
+        left, _, right, _ = (round(v * 10) for v in words.box)
+        dark.append(int((grey[1600, left + 5 : right - 5] < 128).sum()))
+    # Between the strokes of the letters the line itself is gone; the letters are not.
+    assert 0 < dark[1] < 0.75 * dark[0]

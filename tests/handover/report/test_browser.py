@@ -358,7 +358,7 @@ def test_on_a_phone(chromium, page_file):
     """Nothing scrolls sideways, buttons are big enough for a thumb, and a tap points."""
     viewport = {"width": 360, "height": 740}
     with opened(chromium, page_file, viewport=viewport, has_touch=True) as it:
-        for width in (360, 320, 768):
+        for width in (360, 390, 320, 768):
             it.page.set_viewport_size({"width": width, "height": 740})
             assert it.page.evaluate("document.documentElement.scrollWidth") <= width
             boxes = [b.bounding_box() for b in it.page.locator("#view fieldset > button").all()]
