@@ -15,8 +15,8 @@ from massing.cli.draw_command import command
 from massing.handover.drawings.drawings import drawing_set
 from massing.handover.drawings.lettering import font_file, width_of, wrapped
 from massing.handover.drawings.pdf import pdf_of
-from massing.handover.drawings.svg import svg_of
 from massing.handover.drawings.sheet import DIM, Sheet, Stroke, Words
+from massing.handover.drawings.svg import svg_of
 from tests.handover.drawings.sheets import BOATHOUSE, answer_of, drawn
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -72,8 +72,7 @@ def test_the_same_bytes_twice():
     """In one process, and in another with another hash seed."""
     code = (
         "import sys, hashlib\n"
-        "from massing.handover.drawings.sheet import DIM, Sheet, Stroke, Words
-from tests.handover.drawings.sheets import BOATHOUSE, drawn\n"
+        "from tests.handover.drawings.sheets import BOATHOUSE, drawn\n"
         "from massing.handover.drawings.pdf import pdf_of\n"
         "from massing.handover.drawings.svg import svg_of\n"
         "sheets = drawn(BOATHOUSE, 'first try')\n"
