@@ -11,10 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations, product
+from typing import TypeAlias
 
-__all__ = ["Piece", "balance_bound", "most", "packings"]
+__all__ = ["Best", "Budget", "Piece", "balance_bound", "best_value", "most", "packings"]
 
-Cells = tuple[int, int, int]
+Cells: TypeAlias = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +41,26 @@ class Piece:
         return tuple(sorted(found, reverse=True))
 
 
+@dataclass(slots=True)
+class Budget:
+    """How many placings may be looked at; ``ran_out`` is set where that ended a search early."""
+
+    nodes: int
+    ran_out: bool = False
+
+
+Packing: TypeAlias = tuple[tuple[int, Cells, Cells], ...]
+
+
 def packings(
-    pieces: Sequence[Piece], box: Cells, *, all_of: bool = True
-) -> Iterator[tuple[tuple[int, Cells, Cells], ...]]:
+    pieces: Sequence[Piece], box: Cells, *, all_of: bool = True, budget: Budget | None = None
+) -> Iterator[Packing]:
     """Every packing: for each piece placed its number in ``pieces``, its corner and its size.
 
     all_of : every piece must be used; otherwise as many as go, and only packings to which the
         order of looking adds nothing are met
+    budget : much empty space can take for ever; where it runs out nothing more is said, and an
+        end without a packing is no proof
 
     >>> tiles = [Piece((3, 2, 1), 2, flat=True)]
     >>> next(packings(tiles, (3, 4, 1)))
@@ -57,7 +71,7 @@ def packings(
     if all_of and need > volume:
         return
     spare = volume - need if all_of else volume
-    yield from _fill(pieces, box, spare, all_of=all_of)
+    yield from _fill(pieces, box, spare, all_of=all_of, budget=budget or Budget(1 << 62))
 
 
 def _cells(size: Cells) -> int:
@@ -65,8 +79,8 @@ def _cells(size: Cells) -> int:
 
 
 def _fill(  # noqa: C901
-    pieces: Sequence[Piece], box: Cells, spare: int, *, all_of: bool
-) -> Iterator[tuple[tuple[int, Cells, Cells], ...]]:
+    pieces: Sequence[Piece], box: Cells, spare: int, *, all_of: bool, budget: Budget
+) -> Iterator[Packing]:
     wide, deep, tall = box
     volume = wide * deep * tall
     left = [piece.count for piece in pieces]
@@ -77,7 +91,11 @@ def _fill(  # noqa: C901
     placed: list[tuple[int, Cells, Cells]] = []
     full = (1 << volume) - 1
 
-    def go(taken: int, empty: int) -> Iterator[tuple[tuple[int, Cells, Cells], ...]]:
+    def go(taken: int, empty: int) -> Iterator[Packing]:  # noqa: C901
+        if budget.nodes <= 0:
+            budget.ran_out = True
+            return
+        budget.nodes -= 1
         if not any(left):
             yield tuple(placed)
             return
@@ -127,6 +145,63 @@ def most(piece: Piece, box: Cells) -> int:
             return count
         count -= 1
     return 0
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The most that pieces put into a box are worth.
+
+    packing : one that is worth so much; bound : what none is worth more than, the value itself
+        where it is proved
+    """
+
+    value: int
+    packing: Packing
+    bound: int
+
+
+def best_value(
+    pieces: Sequence[Piece], values: Sequence[int], box: Cells, nodes: int = 200_000
+) -> Best:
+    """The best choice of pieces that go into a box, no more of each than there are.
+
+    Choices are tried from the most worth down, so the first that goes in is the best. nodes : how
+    many placings are looked at for each choice; what is given up so keeps the bound up.
+
+    >>> best_value([Piece((2, 2, 1)), Piece((3, 1, 1))], [5, 2], (3, 3, 1)).value
+    7
+    """
+    bound = 0
+    for value, counts in _choices(pieces, values, _cells(box)):
+        chosen = [k for k, count in enumerate(counts) if count]
+        some = [Piece(pieces[k].size, counts[k], pieces[k].turns, pieces[k].flat) for k in chosen]
+        some_first = sorted(zip(chosen, some, strict=True), key=lambda one: -_cells(one[1].size))
+        budget = Budget(nodes)
+        order = [piece for _, piece in some_first]
+        found = next(packings(order, box, budget=budget), None)
+        if found is not None:
+            named = tuple((some_first[n][0], corner, size) for n, corner, size in found)
+            return Best(value, named, max(bound, value))
+        if budget.ran_out:
+            bound = max(bound, value)
+    return Best(0, (), bound)
+
+
+def _choices(
+    pieces: Sequence[Piece], values: Sequence[int], volume: int
+) -> list[tuple[int, tuple[int, ...]]]:
+    """Every choice whose volume goes into the box, the most worth first, then the smallest."""
+    choices: list[tuple[int, int, tuple[int, ...]]] = [(0, 0, ())]
+    for piece, value in zip(pieces, values, strict=True):
+        size = _cells(piece.size)
+        choices = [
+            (worth + count * value, taken + count * size, (*counts, count))
+            for worth, taken, counts in choices
+            for count in range(piece.count + 1)
+            if taken + count * size <= volume
+        ]
+    ranked = sorted(choices, key=lambda one: (-one[0], one[1], one[2]))
+    return [(worth, counts) for worth, _, counts in ranked]
 
 
 def balance_bound(size: Cells, box: Cells, block: int) -> int | None:
