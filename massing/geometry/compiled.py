@@ -13,7 +13,13 @@ from collections.abc import Sequence
 import numpy as np
 from numba import njit
 
-from massing.geometry.gap_faces_compiled import exact_gap, fill_edges, fill_faces, point_between
+from massing.geometry.gap_faces_compiled import (
+    exact_gap,
+    fill_edges,
+    fill_faces,
+    point_between,
+    work_for,
+)
 from massing.geometry.gap_gjk_compiled import proved_distance
 from massing.geometry.gap_prisms_compiled import fill_prism, prism_answer
 from massing.geometry.gap_rows import Rows, rows_of
@@ -29,10 +35,11 @@ _NEAR = 1.0  # mm; corners this near the nearest plane may share a face or edge 
 _SQUARE = 1e-4  # sine squared above which two edges cross in one point
 
 
-def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints, told: int | None = None) -> Gaps:
-    """Signed gaps as signed_gaps gives them, faster when there are many pairs or worlds.
+def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints, told: int = 1) -> Gaps:
+    """Signed gaps in every world as signed_gaps gives them, faster when there are many.
 
-    told : how many worlds normals and points are wanted in, all by default; gaps come in all
+    told : how many worlds normals and points are given in, the nominal one by default; gaps come
+        in all
 
     >>> from massing.geometry.solids import box
     >>> two = [box([0, 0, 0], [10, 10, 10]), box([13, 14, 2], [20, 20, 20])]
@@ -45,7 +52,7 @@ def signed_gaps_compiled(solids: Sequence[Convex], pairs: Ints, told: int | None
     place[numbers] = np.arange(len(numbers))
     met, pairs = [solids[k] for k in numbers.tolist()], place[pairs]
     worlds = max((solid.worlds for solid in solids), default=1)
-    told = worlds if told is None else min(told, worlds)
+    told = min(told, worlds)
     gap = np.empty((worlds, len(pairs)))
     normal, at = np.empty((told, len(pairs), 3)), np.empty((told, len(pairs), 3))
     corners = sum(solid.corners.shape[1] for solid in met)
@@ -70,7 +77,7 @@ def gaps_of_rows(rows: Rows, pairs: Ints, gap: Floats, normal: Floats, at: Float
 
 
 _Flat = tuple[Floats, Ints, Ints, Ints, Ints, Ints]
-_Solid = tuple[Floats, Floats, Floats]
+_Solid = tuple[Floats, Floats, Floats, Ints]
 _Answers = tuple[Floats, Floats, Floats]
 
 
@@ -95,9 +102,8 @@ def _fill_others(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
     room = rows[5]
     framed = np.full(len(rows[1]), -1)  # the world each frame was last made for
     faces, edges = np.empty((room[0], 4)), np.empty((room[1], 13))
-    arcs, arms = np.empty((room[4] ** 2, 4)), np.empty((room[4] ** 2, 2), np.int64)
-    seps, spare = np.empty(2 * room[3]), np.empty((2 * room[4], 4))
-    simplex, near, best, away = np.zeros((4, 6)), np.empty(9), np.empty(4), np.empty(4)
+    work, spare = work_for(room[3], room[4]), np.empty((2 * room[4], 4))
+    simplex, near, best = np.zeros((4, 6)), np.empty(9), np.empty(4)
     begun = np.zeros((len(pairs), 2))
     for world in range(len(gap)):
         told = world < len(normal)
@@ -115,7 +121,7 @@ def _fill_others(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
                 a = _framed(rows, i, world, framed, (faces, edges))
                 b = _framed(rows, j, world, framed, (faces, edges))
                 if not proved:
-                    exact_gap(a, b, (arcs, arms, seps, away), best)
+                    exact_gap(a, b, work, best)
                 if told:
                     point_between(a, b, best, spare, at[world, k])
             gap[world, k] = best[0]
@@ -153,13 +159,14 @@ def _framed(
     cloud = _cloud(rows, number, world)
     sides = made[0][solid[5] : solid[5] + kind[0]]
     rims = made[1][solid[6] : solid[6] + kind[3]]
+    joins = rows[4][kind[4] : kind[4] + kind[3]]
     mine = world if solid[2] else 0
     if framed[number] != mine:
         framed[number] = mine
         rings = rows[3][kind[2] : kind[2] + kind[0] * kind[1]].reshape((kind[0], kind[1]))
         fill_faces(cloud, rings, sides)
-        fill_edges(cloud, rows[4][kind[4] : kind[4] + kind[3]], sides, rims)
-    return cloud, sides, rims
+        fill_edges(cloud, joins, sides, rims)
+    return cloud, sides, rims, joins
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

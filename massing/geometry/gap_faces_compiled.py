@@ -5,26 +5,31 @@ candidates in the same order as massing.geometry.polyhedra, one pair at a time; 
 they suffice. What cannot beat the best so far is passed over before it is measured.
 
 A solid is its corners (v, 3), faces (f, 4) as normal and level, and edges (e, 13) as head, way,
-length and the normals either side.
+length and the normals either side, and the edges' corners and faces (e, 4).
 """
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from massing.geometry.frames import SLIVER
 from massing.geometry.plan import ALIKE, NOTHING
 from massing.geometry.solids import Floats, Ints
 from massing.geometry.tolerance import EXACT
 
-__all__ = ["exact_gap", "fill_edges", "fill_faces", "point_between"]
+__all__ = ["Work", "exact_gap", "fill_edges", "fill_faces", "point_between", "work_for"]
 
 _CLOSE, _PROOF, _PARALLEL, _FAR = 1.0, 1e-8, 1e-14, 1e9
 _SURE = 1e-6  # of a direction's sense
 _SETTLED = 1e-11  # mm between a distance and a separation that proves it
 
-_Solid = tuple[Floats, Floats, Floats]
+Bits: TypeAlias = NDArray[np.uint8]
+_Solid = tuple[Floats, Floats, Floats, Ints]
+Work: TypeAlias = tuple[Floats, Ints, Floats, Floats, Bits, Bits]
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -74,17 +79,11 @@ def fill_edges(corners: Floats, edges: Ints, faces: Floats, out: Floats) -> None
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def exact_gap(
-    a: _Solid, b: _Solid, work: tuple[Floats, Ints, Floats, Floats], best: Floats
-) -> None:
-    """Signed gap and unit normal from a to b into ``best`` (4,).
-
-    work : arrays (k, 4), (k, 2) for as many pairs of edges as there are, (f,) for the faces of
-        both, and (4,)
-    """
-    arcs, which, seps, away = work
+def exact_gap(a: _Solid, b: _Solid, work: Work, best: Floats) -> None:
+    """Signed gap and unit normal from a to b into ``best`` (4,)."""
+    arcs, which, seps, away = work[0], work[1], work[2], work[3]
     _over_faces(a, b, seps[: len(a[1]) + len(b[1])], best)
-    count = _crossings(a[2], b[2], arcs, which)
+    count = _crossings(a, b, work)
     if best[0] <= _CLOSE:
         _over_edges(a, b, arcs[:count], which, best)
     if best[0] > 0.0:
@@ -94,6 +93,21 @@ def exact_gap(
         if clear:
             for k in range(1, 4):
                 best[k] = away[k] / away[0]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def work_for(faces: int, edges: int) -> Work:
+    """Arrays to work in, for solids of at most so many faces and edges."""
+    return (
+        np.empty((edges * edges, 4)),  # directions square to two edges
+        np.empty((edges * edges, 2), np.int64),  # and which two
+        np.empty(2 * faces),  # separation along each face
+        np.empty(4),  # the distance and its vector
+        np.zeros(
+            (faces + 1, edges), np.uint8
+        ),  # how the faces of one lean along edges of the other
+        np.zeros(faces + 1, np.uint8),  # and the other way about, one edge at a time
+    )
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -138,43 +152,63 @@ def _over_faces(a: _Solid, b: _Solid, seps: Floats, best: Floats) -> None:
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _astride(p: Floats, q: Floats) -> bool:
-    """Whether the plane square to the way of q meets the arc between the normals of p."""
-    x = p[7] * q[3] + p[8] * q[4] + p[9] * q[5]
-    y = p[10] * q[3] + p[11] * q[4] + p[12] * q[5]
-    return bool(min(x, y) <= NOTHING and max(x, y) >= -NOTHING)
+def _lean(face: Floats, edge: Floats) -> int:
+    """1 where a face leans along an edge's way, 2 where against it, 0 where square to it.
+
+    The plane square to the way meets the arc between two normals unless both lean alike.
+    """
+    along = face[0] * edge[3] + face[1] * edge[4] + face[2] * edge[5]
+    return int(along > NOTHING) + 2 * int(along < -NOTHING)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _crossings(a: Floats, b: Floats, arcs: Floats, which: Ints) -> int:
+def _crossings(a: _Solid, b: _Solid, work: Work) -> int:
     """Unit directions square to edge pairs whose arcs of normals cross, and how many.
 
     The fourth number of each says how surely it points from a to b: by much, or by nothing.
     """
+    arcs, which = work[0], work[1]
     count = 0
-    for i in range(len(a)):
-        p = a[i]
-        for j in range(len(b)):
-            q = b[j]
-            if not (_astride(p, q) and _astride(q, p)):
-                continue
-            x, y, z = (
-                p[4] * q[5] - p[5] * q[4],
-                p[5] * q[3] - p[3] * q[5],
-                p[3] * q[4] - p[4] * q[3],
-            )
-            sine = np.sqrt(x * x + y * y + z * z)
-            if sine <= _PARALLEL:
-                continue
-            side_a = (x * (p[7] + p[10]) + y * (p[8] + p[11]) + z * (p[9] + p[12])) / sine
-            side_b = (x * (q[7] + q[10]) + y * (q[8] + q[11]) + z * (q[9] + q[12])) / sine
-            if side_a * side_b > NOTHING:
-                continue
-            scale = (-1.0 if side_a - side_b < 0.0 else 1.0) / sine
-            arcs[count, 0], arcs[count, 1], arcs[count, 2] = x * scale, y * scale, z * scale
-            arcs[count, 3] = abs(side_a - side_b)
+    for k in range(_astride(a, b, work)):
+        i, j = which[k]
+        p, q = a[2][i], b[2][j]
+        x, y, z = p[4] * q[5] - p[5] * q[4], p[5] * q[3] - p[3] * q[5], p[3] * q[4] - p[4] * q[3]
+        sine = np.sqrt(x * x + y * y + z * z)
+        if sine <= _PARALLEL:
+            continue
+        side_a = (x * (p[7] + p[10]) + y * (p[8] + p[11]) + z * (p[9] + p[12])) / sine
+        side_b = (x * (q[7] + q[10]) + y * (q[8] + q[11]) + z * (q[9] + q[12])) / sine
+        if side_a * side_b > NOTHING:
+            continue
+        scale = (-1.0 if side_a - side_b < 0.0 else 1.0) / sine
+        arcs[count, 0], arcs[count, 1], arcs[count, 2] = x * scale, y * scale, z * scale
+        arcs[count, 3] = abs(side_a - side_b)
+        which[count, 0], which[count, 1] = i, j
+        count += 1
+    return count
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _astride(a: _Solid, b: _Solid, work: Work) -> int:
+    """Edge pairs, each square to some direction between the other's two faces; how many.
+
+    Written without branches: which pairs do is a coin toss, and there are many.
+    """
+    which, leans, mine = work[1], work[4], work[5]
+    sides_a, sides_b = a[3], b[3]
+    for f in range(len(a[1])):
+        for j in range(len(b[2])):
+            leans[f, j] = _lean(a[1][f], b[2][j])
+    count = 0
+    for i in range(len(a[2])):
+        for g in range(len(b[1])):
+            mine[g] = _lean(b[1][g], a[2][i])
+        # A face unknown is number -1, the last of the rows, which stays nothing.
+        left, right = sides_a[i, 2], sides_a[i, 3]
+        for j in range(len(b[2])):
+            alike = (leans[left, j] & leans[right, j]) | (mine[sides_b[j, 2]] & mine[sides_b[j, 3]])
             which[count, 0], which[count, 1] = i, j
-            count += 1
+            count += int(alike == 0)
     return count
 
 

@@ -72,11 +72,11 @@ def signed_gaps(solids: Sequence[Convex], pairs: Ints) -> Gaps:
     ([[-100.0, 300.0]], [1.0, 0.0, 0.0], [1150.0, 550.0, 150.0])
     """
     pairs = checked(solids, pairs)
+    worlds = max((solid.worlds for solid in solids), default=1)
     if _work(solids, pairs) > _COMPILED_FROM:
         from massing.geometry.compiled import signed_gaps_compiled
 
-        return signed_gaps_compiled(solids, pairs)
-    worlds = max((solid.worlds for solid in solids), default=1)
+        return signed_gaps_compiled(solids, pairs, told=worlds)
     gap = np.zeros((worlds, len(pairs)))
     normal, at = np.zeros((worlds, len(pairs), 3)), np.zeros((worlds, len(pairs), 3))
     for members, upright, many in _kinds(solids, pairs):

@@ -27,7 +27,7 @@ def test_compiled_equals_arrays() -> None:
         move = rng.normal(size=(5, 1, 3)) * 20.0
         solids.append(Convex(solid.corners + move, solid.faces) if k % 3 == 0 else solid)
     pairs = np.array([(i, j) for i in range(60) for j in range(i + 1, 60)])
-    arrays, loop = signed_gaps(solids, pairs), signed_gaps_compiled(solids, pairs)
+    arrays, loop = signed_gaps(solids, pairs), signed_gaps_compiled(solids, pairs, 5)
     assert (arrays.gap < -1e-6).any()
     assert (np.abs(arrays.gap) < 1e-9).any()
     assert np.abs(arrays.gap - loop.gap).max() < 1e-9
@@ -61,7 +61,7 @@ def test_worlds_told_are_as_many_as_asked() -> None:
         many = moved.corners + rng.normal(size=(40, 1, 3)) * 15.0
         solids.append(Convex(many, solid.faces) if k % 3 else moved)
     pairs = np.array([(i, j) for i in range(16) for j in range(i + 1, 16)])
-    whole, first = signed_gaps_compiled(solids, pairs), signed_gaps_compiled(solids, pairs, told=1)
+    whole, first = signed_gaps_compiled(solids, pairs, 40), signed_gaps_compiled(solids, pairs)
     arrays = signed_gaps(solids, pairs)
     assert first.normal.shape == first.at.shape == (1, len(pairs), 3)
     assert (arrays.gap > 1.0).any()
@@ -82,7 +82,7 @@ def test_what_is_much_is_measured_compiled(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(
         compiled,
         "signed_gaps_compiled",
-        lambda *given: asked.append(given) or signed_gaps_compiled(*given),
+        lambda *given, **more: asked.append(given) or signed_gaps_compiled(*given, **more),
     )
     assert np.abs(signed_gaps(solids, pairs).gap - arrays.gap).max() < 1e-9
     assert len(asked) == 1

@@ -108,7 +108,7 @@ def test_a_moved_thing_is_measured_where_it_now_is() -> None:
     solids = SCENES["strewn"]
     table = prism_table(solids)
     who, gap = np.empty(len(table), np.int64), np.empty(len(table))
-    moved = solids[11].moved([700.0, -300.0, 40.0])
+    moved = solids[11].moved(solids[20].low[0] - solids[11].low[0])
     count = move_within(table, 11, moved.corners[0], 0.0, who, gap)
     fresh = prism_table([*solids[:11], moved, *solids[12:]])
     assert np.abs(table - fresh).max() < 1e-9
