@@ -69,8 +69,8 @@ def _banded(room: Room, rule: BandRule) -> Counted:
     total = []
     for band in rule.bands:
         area = _high(room, band.at_least, band.below)
-        top = "up" if math.isinf(band.below) else f"{band.below:g}"
-        parts.append((f"{band.at_least:g} to {top}, {100 * band.share:g} %", area))
+        top = "and up" if math.isinf(band.below) else f"to {band.below:g}"
+        parts.append((f"{band.at_least:g} {top}, {100 * band.share:g} %", area))
         total.append(band.share * area)
     return Counted(rule, math.fsum(total), tuple(parts))
 
