@@ -30,7 +30,9 @@ def test_what_is_under_a_box_is_not_beside_it():
     (x0, y0, _), (x1, y1, z1) = case.low[0], case.high[0]
     beside = usable((float(x1), float(y0), 0.0), (float(x1) + 300.0, float(y1), 600.0))
     above = usable((float(x0), float(y0), float(z1)), (float(x1), float(y1), float(z1) + 300.0))
+    higher = usable((float(x1), float(y0), float(z1)), (float(x1) + 300.0, float(y1), 1500.0))
     assert "beside case" in box_words(layout, beside)
+    assert "beside case" not in box_words(layout, higher)
     assert "beside case" not in box_words(layout, above)
     assert "above case" in box_words(layout, above)
 
