@@ -108,7 +108,6 @@ class RuleSpec(Spec):
     seat_passing: PositiveLength | None = None
     drawer: PositiveLength | None = None
     filler: PositiveLength | None = None
-    filler: PositiveLength | None = None
     vent: PositiveLength | None = None
     shut_in: PositiveLength | None = None
     air_opening: Number | None = None
