@@ -213,10 +213,13 @@ def _tightest(
     on = field.on
     marks = np.where(outer == CLOSED, outer, 0).astype(np.uint8)
     far = field.flooded(low, reverse=True)
-    marks[(far != 0) & (far != CLOSED)] = OTHER
-    marks.reshape(-1)[field.ends[1]] = OTHER
-    marks[(inner != 0) & (inner != CLOSED)] = BEGUN
-    marks.reshape(-1)[field.ends[0]] = BEGUN
+    sides = [(each != 0) & (each != CLOSED) for each in (inner, far)]
+    for side, end in zip(sides, field.ends, strict=True):
+        side.reshape(-1)[end] = True
+    # Begun from the smaller side there is less to look through.
+    small = 0 if np.count_nonzero(sides[0]) < np.count_nonzero(sides[1]) else 1
+    marks[sides[1 - small]] = OTHER
+    marks[sides[small]] = BEGUN
     end = bridge(marks, field.joins, field.stack)
     nodes = trail(marks, field.joins, end)
     lines, _, first, _, pair_of = field.table
@@ -237,8 +240,7 @@ def _tightest(
     pairs = layer.pairs
     order = [n for n in np.argsort(-depth, kind="stable").tolist() if depth[n] > deepest / 2.0]
     owners = tuple(dict.fromkeys(int(layer.owner[pairs[n][1]]) for n in order))
-    spots = [_shared(layer, at, *pairs[n]) for n in order]
-    return pose, np.mean(spots, axis=0), owners
+    return pose, _shared(layer, at, *pairs[order[0]]), owners
 
 
 def _shared(layer: Layer, at: Floats, part: int, stone: int) -> Floats:

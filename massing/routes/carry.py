@@ -28,6 +28,8 @@ __all__ = ["EFFORT", "Asked", "CarryAnswer", "carry_in"]
 EFFORT = Effort(levels=((40.0, 48), (20.0, 72)), most_nodes=120_000_000)
 """How finely a route is searched: 40 mm and 7.5 degrees; where that finds none, 20 mm and 5."""
 _SWING = 260.0  # mm of open ground beyond twice its own reach; the greatest spare, and a little
+_SCOUT = (50.0, 36)
+"""Step, mm, and turns to look for the tightest place on, where a finer lattice gave the proof."""
 _SPARES = (5.0, 10.0, 25.0, 50.0, 100.0)  # mm each side, tried once a way is found
 
 
@@ -165,7 +167,8 @@ def _shown_shut(scene: Scene, item: Placed, stage: Stage, effort: Effort) -> _Re
     """A proof that there is no way with everything tried at once, where a lattice gives one."""
     made = build(scene, item, stage, 0.0)
     for level in effort.levels:
-        bound = made.bound((level, effort.levels[0]), effort.most_nodes)
+        scout = level if level == effort.levels[0] else _SCOUT
+        bound = made.bound((level, scout), effort.most_nodes)
         if bound is not None and bound.shut:
             return _shut(made, bound, stage)
     return None
@@ -181,9 +184,10 @@ def _shut(made: Build, bound: CarryBound, stage: Stage) -> _Refusal:
     names = list(dict.fromkeys(held.names[owner] for owner in bound.against))[:2]
     against = " and ".join(names)
     x, y = (mm(round(float(v), -1)) for v in bound.where)
+    least = bound.missing >= 0.05
     between = f"between {against}" if len(names) > 1 else f"beside {against}"
-    lacks = f"lacks {mm(bound.missing)} or more each side" if bound.missing >= 0.05 else "is shut"
-    says += f": the widest {lacks} {between} near {x}, {y} ({lattice})"
+    lacks = f"the widest lacks {mm(bound.missing)} or more each side" if least else "shut"
+    says += f": {lacks} {between} near {x}, {y} ({lattice})"
     return _Refusal(says, True, bound.missing, bound.where, against)  # noqa: FBT003
 
 
