@@ -1,8 +1,9 @@
-"""Slides things along walls of random rooms: ``python -m tests.bench.voids_against_placing 40``.
+"""Slides things about random rooms: ``python -m tests.bench.voids_against_placing 40``.
 
-Each map of where a thing can stand is held against placing it afresh, as a file would, at random
-places of every wall; and each scheme's volumes must add up to its room. Prints how many places
-agreed, every seed that did not, and the time a map, a share-out and the boxes take.
+Each map of where a thing can stand, along walls and over the floor, is held against placing it
+afresh, as a file would, at random places of every wall and at every turn; and each scheme's
+volumes must add up to its room. Prints how many places agreed, every seed that did not, and the
+time a map, a share-out and the boxes take.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import time
 from collections import Counter
 
 import numpy as np
+from shapely import Point
 
 from massing.checks.rules import rules_of
 from massing.project.project import Project
@@ -21,6 +23,7 @@ from massing.voids.boxes import BoxWish, usable_boxes
 from massing.voids.shares import share_out
 from massing.voids.trial import added, conflicts_with, standing_conflicts
 from massing.voids.where import where_against
+from massing.voids.where_free import where_on_floor
 from tests.voids.rooms import project_of
 
 RECTANGLE = "size: 4200 x 3100\n"
@@ -35,6 +38,7 @@ ROOMS = (
     ELL + "ceiling: [{flat: 2400}]",
     CUT + "ceiling: [{hip: {eaves: 1700, pitch: 35 deg}, collar: 2500}]",
 )
+HARD = {"bodies", "ceiling", "walls", "floor"}  # what the body alone decides
 DOOR = "\ndoors: [{name: door, wall: %s, along: %d, leaf: 762 x 1981, hinge: left, opens: in}]"
 
 
@@ -97,6 +101,32 @@ def run(seed: int, seen: Counter[str], spent: Counter[str]) -> None:
                 say(f"seed {seed}: {found.wall} at {along}: map {told}, placed afresh {fresh}")
 
 
+def run_floor(seed: int, seen: Counter[str], spent: Counter[str]) -> None:
+    """The floor map at random places, for the body alone and for every check."""
+    rng = np.random.default_rng(seed)
+    project = random_project(rng)
+    base, rules = place(project, "one", Values()), rules_of(project)
+    known = standing_conflicts(base, rules)
+    corners = base.room.outline[0]
+    before = time.perf_counter()
+    maps = where_on_floor(project, "one", "case")
+    spent["floor map"] += time.perf_counter() - before
+    for found in maps:
+        for x, y in rng.uniform(corners.min(axis=0), corners.max(axis=0), (8, 2)).round(2):
+            spot = Point(x, y)
+            if min(part.boundary.distance(spot) for part in (found.body, found.clear)) < 0.5:
+                continue
+            words = {"item": "case", "centre": [x, y], "turn": found.turn}
+            trial = added(project, "one", words, base)
+            told = conflicts_with(trial.layout, trial.rules, trial.name, known)
+            checks = {reading.check for reading in told}
+            body, clear = found.body.contains(spot), found.clear.contains(spot)
+            right = clear == (not checks) and not (body and checks & HARD) and (body or checks)
+            seen["floor agreed" if right else "floor differed"] += 1
+            if not right:
+                say(f"seed {seed}: turn {found.turn:g} at {x}, {y}: map {body}, {clear}; {checks}")
+
+
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 20
     first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
@@ -104,6 +134,7 @@ def main() -> None:
     spent: Counter[str] = Counter()
     for seed in range(first, first + count):
         run(seed, seen, spent)
+        run_floor(seed, seen, spent)
     say(dict(sorted(seen.items())))
     say({name: f"{1000 * total / count:.0f} ms" for name, total in sorted(spent.items())})
 
