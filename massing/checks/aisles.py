@@ -147,7 +147,7 @@ def _reading(context: Context, one: _Front, other: _Front, width: Floats) -> Rea
         check=CHECK,
         items=(one.item.name, other.item.name),
         gap=width,
-        needs=rules.aisle_least if conflict else rules.aisle,
+        needs=rules.aisle_least if conflict else max(rules.aisle, rules.aisle_least),
         detail=_later(context, one, other, float(width[0]), both=both),
         weight=Verdict.CONFLICT if conflict else Verdict.CAUTION,
         source=rules.source("aisle_least" if close else "aisle"),

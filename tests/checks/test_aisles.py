@@ -154,6 +154,8 @@ def test_another_thing_frees_nothing_and_a_larger_need_clears_nothing():
     crate = "{item: crate, at: [1400, 2300]}"
     assert len(aisles(bench, counter)) == len(aisles(bench, counter, crate)) == 1
     assert aisles(bench, counter, rules="aisle: 1000, aisle_least: 900") == []
+    (found,) = aisles(bench, counter, rules="aisle: 900")
+    assert (found.gap_mm, found.needs_mm) == (1000.0, 1050.0)
     for asked in (1001, 1200, 2000):
         assert len(aisles(bench, counter, rules=f"aisle: {asked}")) == 1
 

@@ -16,7 +16,7 @@ TEXT = """
 massing: 1
 project: Any room
 people: {{{people}}}
-room: {{size: {size}, ceiling: [{ceiling}]}}
+room: {{size: {size}, ceiling: [{ceiling}], windows: [{windows}]}}
 items: {{{items}}}
 schemes:
   a:
@@ -25,7 +25,9 @@ schemes:
 """
 
 
-def answer(*rows, items="", ceiling="{flat: 2400}", size="4000 x 4000", people="", together=""):
+def answer(
+    *rows, items="", ceiling="{flat: 2400}", size="4000 x 4000", people="", together="", windows=""
+):
     text = TEXT.format(
         rows=", ".join(rows),
         items=items,
@@ -33,6 +35,7 @@ def answer(*rows, items="", ceiling="{flat: 2400}", size="4000 x 4000", people="
         size=size,
         people=people,
         together=together,
+        windows=windows,
     )
     return check_scheme(parse_project(text), "a").findings
 
@@ -155,6 +158,23 @@ def test_what_may_stand_in_a_zone(kind, weight, more, told):
     unit = "{item: unit, against: north, along: 1500, height: 1200}"
     found = answer(unit, f"{{item: box, at: [1600, 3000]{more}}}", items=items)
     assert any(f.check == "zone" and f.verdict is Verdict.CONFLICT for f in found) is told
+
+
+@pytest.mark.parametrize("weight", [1, 40])
+def test_air_and_glass_are_shared_with_nothing(weight):
+    """What may stand in a service zone may not stand in air asked for, nor before glass."""
+    items = (
+        "tank: {body: 600 x 600 x 600, weight: 80, gaps: {front: 200}}, "
+        f"box: {{body: 300 x 300 x 300, weight: {weight}}}"
+    )
+    tank = "{item: tank, at: [1000, 3000], facing: south}"
+    window = "{name: light, wall: south, along: 2000, size: 900 x 900, sill: 100}"
+    boxes = ("{item: box, at: [1100, 2600]}", "{item: box, name: other, at: [1500, 100]}")
+    found = answer(tank, *boxes, items=items, windows=window)
+    (air,) = [f for f in found if f.check == "clearance"]
+    assert (air.verdict, air.gap_mm) == (Verdict.CONFLICT, 100.0)
+    (glass,) = [f for f in found if f.check == "window"]
+    assert (glass.verdict, glass.items) == (Verdict.CAUTION, ("other", "light"))
 
 
 CUPBOARD = (
