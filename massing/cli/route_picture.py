@@ -162,10 +162,16 @@ def _tight(pen: Any, sheet: _Sheet, found: CarryAnswer, paper: Paper) -> None:
         return
     ((x, y),) = sheet(found.where)
     pen.ellipse((x - 9, y - 9, x + 9, y + 9), outline=paper.alarm, width=4)
-    says = f"{mm(found.gap)} to {found.against}"
+    says = f"{mm(found.gap)} to {found.against}" if found.found else _missing(found)
     box = pen.textbbox((x + 14, y - 24), says, font=font(16))
     pen.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill=paper.ground)
     pen.text((x + 14, y - 24), says, font=font(16), fill=paper.alarm)
+
+
+def _missing(found: CarryAnswer) -> str:
+    """What the way that lacks least lacks, where nothing passes."""
+    lacks = f"lacks {mm(found.missing)} or more each side, " if found.missing >= 0.05 else ""
+    return f"{lacks}by {found.against}"
 
 
 def _words(pen: Any, layout: Layout, found: CarryAnswer, paper: Paper, width: int) -> None:
