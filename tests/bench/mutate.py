@@ -35,17 +35,9 @@ import numpy as np
 HERE = Path(__file__).resolve().parents[2]
 PARTS = ("massing", "tests", "catalog", "examples", "exports", "pyproject.toml", "README.md")
 COMPARED = {
-    ast.Lt: ast.LtE,
-    ast.LtE: ast.Lt,
-    ast.Gt: ast.GtE,
-    ast.GtE: ast.Gt,
-    ast.Eq: ast.NotEq,
-    ast.NotEq: ast.Eq,
-    ast.Is: ast.IsNot,
-    ast.IsNot: ast.Is,
-    ast.In: ast.NotIn,
-    ast.NotIn: ast.In,
-}
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
+}  # fmt: skip
 TURNED = {ast.Lt: ast.Gt, ast.LtE: ast.GtE, ast.Gt: ast.Lt, ast.GtE: ast.LtE}
 SUMS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
 SWAPPED = {
@@ -62,8 +54,6 @@ SWAPPED = {
     "any": "all",
     "all": "any",
 }
-NO_MORE_THAN_S = 12.0
-"""Sum of the usual durations of the tests one mistake is judged by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +200,8 @@ def importers(folder: Path) -> dict[str, set[str]]:
     return direct
 
 
-def chosen_tests(mistake: Mistake, known: dict, above: set[str]) -> list[str]:
-    """The tests that reach a mistake, the quickest first, as many as the time allows.
+def chosen_tests(mistake: Mistake, known: dict, above: set[str], patience: float) -> list[str]:
+    """The tests that reach a mistake, the quickest first, for so many seconds together.
 
     Compiled code and what runs at import are reached by no test that could be seen: there it is
     the tests of the module and of those that import it.
@@ -225,7 +215,7 @@ def chosen_tests(mistake: Mistake, known: dict, above: set[str]) -> list[str]:
     seconds, spent, chosen = known["seconds"], 0.0, []
     for name in sorted(names, key=lambda n: (seconds.get(n, 1.0), n)):
         spent += seconds.get(name, 1.0)
-        if spent > NO_MORE_THAN_S and chosen:
+        if spent > patience and chosen:
             break
         chosen.append(name)
     return chosen
@@ -330,6 +320,8 @@ def main(options: argparse.Namespace) -> int:
     import shapely  # noqa: F401
     from ruamel import yaml  # noqa: F401
 
+    # Asked to stop, put the module back that is being changed.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("stopped"))
     above, ends = importers(folder), time.monotonic() + 60 * options.minutes
     modules = _modules(folder, options.words)
     texts = {module: (folder / module).read_text(encoding="utf-8") for module in modules}
@@ -346,9 +338,9 @@ def main(options: argparse.Namespace) -> int:
                 continue
             mistake = drawn[module][turn]
             key = f"{module}:{mistake.line}:{mistake.start}: {mistake.was} -> {mistake.now}"
-            if key not in told:
+            if key not in told or (options.again and told[key] == "survived"):
                 over = above.get(module, set())
-                told[key] = _one(folder, texts[module], mistake, known, over, options.timeout)
+                told[key] = _one(folder, texts[module], mistake, known, over, options.patience)
                 kept.write_text(json.dumps(told, indent=0), encoding="utf-8")
                 if told[key] in ("survived", "unreached"):
                     sys.stdout.write(f"{told[key]}: {key}\n")
@@ -364,9 +356,9 @@ def main(options: argparse.Namespace) -> int:
 
 
 def _one(
-    folder: Path, text: str, mistake: Mistake, known: dict, above: set[str], timeout: float
+    folder: Path, text: str, mistake: Mistake, known: dict, above: set[str], patience: float
 ) -> str:
-    tests = chosen_tests(mistake, known, above)
+    tests = chosen_tests(mistake, known, above, patience)
     if not tests:
         return "unreached"
     path = folder / mistake.module
@@ -374,7 +366,7 @@ def _one(
     cache = fresh_cache(folder, stale) if stale else folder.parent / "numba"
     path.write_text(planted(text, mistake), encoding="utf-8")
     try:
-        return judged(folder, tests, cache, timeout * (3 if stale else 1))
+        return judged(folder, tests, cache, (60 + 5 * patience) * (3 if stale else 1))
     finally:
         path.write_text(text, encoding="utf-8")
 
@@ -382,7 +374,7 @@ def _one(
 def _fair(folder: Path, text: str, at: Mistake, known: dict, above: dict) -> bool:
     """Whether nothing is called a mistake where nothing was changed."""
     same = Mistake(at.module, at.line, at.start, at.stop, at.was, at.was)
-    return _one(folder, text, same, known, above.get(at.module, set()), 120.0) != "killed"
+    return _one(folder, text, same, known, above.get(at.module, set()), 12.0) != "killed"
 
 
 def _is_compiled(path: Path) -> bool:
@@ -395,7 +387,8 @@ def _options() -> argparse.Namespace:
     parser.add_argument("words", nargs="+", help="areas or modules: geometry, checks/run")
     parser.add_argument("--each", type=int, default=6, help="mistakes a module")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--timeout", type=float, default=60.0, help="seconds for one mistake")
+    parser.add_argument("--patience", type=float, default=12.0, help="seconds of tests a mistake")
+    parser.add_argument("--again", action="store_true", help="judge the survivors anew")
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--copy", help="where to work; left out, afresh")
     parser.add_argument("--learn", action="store_true", help=argparse.SUPPRESS)
