@@ -196,7 +196,8 @@ def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Re
         if context.layout.bottom_of(other.name) == context.layout.bottom_of(item.name):
             return None
         light = other.spec.weight is not None and other.spec.weight < LIGHT
-        if zone.kind == "service" and light and not other.stays:
+        store = item.spec.electrical and other.spec.stores  # NEC 110.26(B): no storage there
+        if zone.kind == "service" and light and not other.stays and not store:
             return None
     return Reading(
         check=ZONE,

@@ -27,6 +27,7 @@ CHECK_NAMES = (
     "control access",
     "control height",
     "daylight",
+    "door height",
     "door leaf",
     "doorway",
     "escape",

@@ -78,6 +78,23 @@ def test_both_at_once(apart, verdict):
         assert found[0].nudge.by_mm in {(0.0, 0.1, 0.0), (0.0, -0.1, 0.0)}
 
 
+@pytest.mark.parametrize(
+    ("inches", "at_once", "verdict"),
+    [
+        (48, True, None),
+        (47.99, True, Verdict.CAUTION),
+        (42, True, Verdict.CAUTION),
+        (41.99, True, Verdict.CONFLICT),
+        (41.99, False, Verdict.CAUTION),
+    ],
+)
+def test_the_published_aisles(inches, at_once, verdict):
+    """42 in for one cook, 48 in for more: US planning guidelines (second-hand, four summaries)."""
+    rules = "aisle: 48 in, aisle_least: 42 in"
+    found = pair(inches * 25.4, rules=rules, together=BOTH if at_once else "")
+    assert [f.verdict for f in found] == ([] if verdict is None else [verdict])
+
+
 def test_the_nudge_widens_it():
     """Moving one of them back by what is missing clears it."""
     (found,) = pair(900, together=BOTH)

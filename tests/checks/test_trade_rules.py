@@ -160,6 +160,44 @@ def test_what_may_stand_in_a_zone(kind, weight, more, told):
     assert any(f.check == "zone" and f.verdict is Verdict.CONFLICT for f in found) is told
 
 
+@pytest.mark.parametrize(("stores", "told"), [("no", False), ("yes", True)])
+def test_no_store_before_a_consumer_unit(stores, told):
+    """Light things are moved aside, but it is no place to keep any (NEC 110.26(B), second-hand)."""
+    items = f"box: {{body: 300 x 300 x 300, weight: 6, stores: {stores}}}"
+    unit = "{item: consumer unit, against: north, along: 1500, height: 1250}"
+    found = answer(unit, "{item: box, at: [1500, 3300]}", items=items)
+    assert any(f.check == "zone" and "box" in f.items for f in found) is told
+
+
+STACK = (
+    "washer: {body: 600 x 600 x 900, weight: 70}, "
+    "dryer: {body: 600 x 600 x 850, weight: 40, motions: "
+    "[{name: door, kind: leaf, low: 500, height: TALL}]}, "
+    "cupboard: {like: dryer, stores: yes}"
+)
+
+
+@pytest.mark.parametrize(
+    ("tall", "people", "told"),
+    [
+        (500, "", False),
+        (500.2, "", True),
+        # Shoulder + 200: 0.82 of 1600 is 1312.
+        (223.9, "stature: 1600", False),
+        (224.2, "stature: 1600", True),
+    ],
+)
+def test_the_door_of_a_stacked_machine(tall, people, told):
+    """Its middle at 1650 or lower, or 200 over the user's shoulder where that is lower."""
+    items = STACK.replace("TALL", str(tall))
+    washer = "{item: washer, at: [1000, 1000], facing: south}"
+    for item, heard in (("dryer", told), ("cupboard", False)):
+        found = answer(washer, f"{{item: {item}, on: washer}}", items=items, people=people)
+        heights = [f for f in found if f.check == "door height"]
+        assert [f.verdict for f in heights] == ([Verdict.CAUTION] if heard else [])
+        assert all(f.gap_mm == pytest.approx(-0.1, abs=0.06) for f in heights)
+
+
 @pytest.mark.parametrize("weight", [1, 40])
 def test_air_and_glass_are_shared_with_nothing(weight):
     """What may stand in a service zone may not stand in air asked for, nor before glass."""
