@@ -19,7 +19,7 @@ from massing.geometry.carry_bound import CarryBound
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.routes.plan import Doorway, Scene, doorway_of, outer_doors, without_riders
-from massing.routes.search import PLACE, Build, Held, Stage, build, stages, tightest
+from massing.routes.search import Build, Held, Stage, build, stages, tightest
 from massing.routes.thing import HEAVY, Hold, holds_of, least_width, widened
 from massing.scheme.layout import Layout, Placed
 
@@ -289,7 +289,8 @@ def _answer(item: Placed, way: Doorway, got: _Found, notes: list[str]) -> CarryA
     spare, found, poses = got.spare, got.path, got.poses
     tight = tightest(found, poses)
     used = list(dict.fromkeys(found.poses))
-    ways = " and ".join(dict.fromkeys(name.split(",")[0] for name in used if name != PLACE))
+    held = [h.pose.name for name in used for h in poses if h.pose.name == name and h.number >= 0]
+    ways = " and ".join(dict.fromkeys(name.split(",")[0] for name in held))
     keeps = f"keeps {mm(spare)} each side, " if spare else ""
     says = (
         f"{item.name} comes in by {way.name}, {ways}: {keeps}tightest {mm(tight.gap)} to "
@@ -315,5 +316,5 @@ def _answer(item: Placed, way: Doorway, got: _Found, notes: list[str]) -> CarryA
 
 def _rings(held: Held) -> tuple[Floats, ...]:
     """The plan rings of a pose, without any width added; its place is the upright's own."""
-    more = held.bare.more[:-1] if held.pose.name == PLACE else held.bare.more
+    more = held.bare.more[:-1] if held.number < 0 else held.bare.more
     return (*held.bare.footprint, *(ring for rings, _ in more for ring in rings))

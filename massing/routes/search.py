@@ -7,7 +7,7 @@ spare, which nothing that stands against a wall could keep.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 from typing import TypeAlias
@@ -31,6 +31,7 @@ __all__ = ["HOME", "PLACE", "Build", "Held", "Stage", "Tight", "build", "stages"
 HOME = 300.0
 """mm; how near its place a thing is pushed home without hands. Common practice, no source."""
 PLACE = "in its place"
+_PUSHED = "pushed home"
 Rings: TypeAlias = tuple[Floats, ...]
 _FAR = 1e5  # mm, beyond any plan
 _ASIDE = 100.0  # mm, beyond where a thing can still be in the doorway
@@ -54,7 +55,7 @@ class Stage:
 class Held:
     """A pose of the search, the same without any width added, and its obstacles with names.
 
-    level : z of its bottom, mm; number : of its way of holding
+    level : z of its bottom, mm; number : of its way of holding, -1 where it is pushed home
     """
 
     pose: Pose
@@ -107,15 +108,14 @@ class Build:
         nodes = (x1 - x0) * (y1 - y0) / step**2 * turns * len(self.poses)
         if self.begin is None or nodes > most:
             return None
-        home = self.goal.pose
         # Without the width for hands the place is no more than one of the poses, pushed home.
-        real = [k for k in range(len(self.poses)) if k != home]
-        twin = next(k for k in real if self.poses[k].number == 0 and self._at_home(k))
+        real = [held for held in self.poses if held.number >= 0]
+        twin = next(k for k, held in enumerate(real) if held.number == 0 and self._at_home(k))
         return carry_bound(
-            [held.bare for held in self.poses if held.number >= 0],
+            [held.bare for held in real],
             self.begin,
             Stand(self.goal.x, self.goal.y, self.goal.turn, twin),
-            changes=[c for c in self.changes if home not in c.between],
+            changes=[c for c in self.changes if max(c.between) < len(real)],
             bounds=self.bounds,
             levels=levels,
         )
@@ -221,7 +221,10 @@ def _widened(group: tuple[Rings, Stones], margin: float) -> tuple[Rings, Stones]
 def _home(
     scene: Scene, item: Placed, hold: Hold, number: dict[tuple[int, float], int], made: Build
 ) -> None:
-    """The item's own place: a pose of its own that stays within ``HOME`` of it."""
+    """The item's own place: a pose of its own that stays within ``HOME`` of it.
+
+    What hangs is raised there: one more such pose at every height below.
+    """
     base, yaw = float(item.low[0, 2]), float(item.yaw[0])
     cos, sin = np.cos(yaw), np.sin(yaw)
     corners = np.concatenate([part.solid.corners[0, :, :2] for part in item.parts])
@@ -230,14 +233,23 @@ def _home(
     far = hold.radius + HOME
     box = np.array([x, y]) + far * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
     fence = outside([box], _FAR)
-    groups = _groups(scene, hold, base, base)
-    names = [n for b in hold.bands for n in scene.between(base + b.low, base + b.high)[1]]
-    pose = Pose(PLACE, *groups[0], [*groups[1:], (hold.rings, stones_of(fence))])
-    level = min((z for k, z in number if k == 0), key=lambda z: abs(z - base))
-    made.changes.append(Change((number[0, level], len(made.poses))))
-    made.goal = Stand(float(x), float(y), yaw, len(made.poses))
-    names = [*names, *(["its own reach"] * len(fence))]
-    made.poses.append(Held(pose, pose, names, base, -1))
+    made.goal = Stand(float(x), float(y), yaw)
+    carried = sorted(z for k, z in number if k == 0)
+    level = min(carried, key=lambda z: abs(z - base))
+    ground = max(float(floor.level[0]) for floor in scene.layout.room.floors)
+    below = [z for z in carried if z < level] if base > ground + TOUCH else []
+    for k, z in enumerate((*below, level)):
+        own, at = len(made.poses), base if z == level else z
+        made.changes.append(Change((number[0, z], own)))
+        if k:
+            made.changes.append(_lift(scene, hold, (below[k - 1], at), own, 0.0))
+        groups = _groups(scene, hold, at, at)
+        names = [n for b in hold.bands for n in scene.between(at + b.low, at + b.high)[1]]
+        names += ["its own reach"] * len(fence)
+        label = PLACE if z == level else f"{_PUSHED}, {mm(z)} up"
+        pose = Pose(label, *groups[0], [*groups[1:], (hold.rings, stones_of(fence))])
+        made.poses.append(Held(pose, pose, names, at, -1))
+    made.goal = replace(made.goal, pose=len(made.poses) - 1)
 
 
 def _bounds(
@@ -286,7 +298,7 @@ def tightest(found: CarryPath, poses: Sequence[Held]) -> Tight:
     best = np.array([np.inf, np.nan, np.nan, -1.0])
     against = "nothing"
     for held in poses:
-        if held.pose.name not in found.poses or held.pose.name == PLACE:
+        if held.pose.name not in found.poses or held.number < 0:
             continue
         of = layer(held.bare.footprint, held.bare.obstacles, more=held.bare.more)
         for (a, at), (b, to) in pairwise(zip(found.poses, found.path, strict=True)):
