@@ -29,7 +29,7 @@ def fill_prism(corners: Floats, row: Floats) -> None:
         after = k + 1 if k + 1 < n else 0
         x, y = corners[k, 0], corners[k, 1]
         dx, dy = corners[after, 0] - x, corners[after, 1] - y
-        length = np.hypot(dx, dy)
+        length = np.sqrt(dx * dx + dy * dy)
         place = BOUNDS + EDGE * k
         row[place], row[place + 1] = x, y
         if length > NOTHING:

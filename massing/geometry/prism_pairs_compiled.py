@@ -23,6 +23,7 @@ __all__ = [
     "prism_gap",
 ]
 
+_SETTLED = 1e-11  # mm between a separation and a distance that it proves
 _AFRESH = 8  # pairs a thing to make room for at first
 _X0, _X1, _X2, _X3 = BOUNDS, BOUNDS + EDGE, BOUNDS + 2 * EDGE, BOUNDS + 3 * EDGE
 
@@ -120,25 +121,31 @@ def prism_gap(p: Floats, q: Floats, limit: float) -> float:
     rise = max(q[2] - p[5], p[2] - q[5])
     if rise > limit:
         return np.inf
-    side = _side(p, q, -np.inf, limit)
-    if side <= limit:
-        side = _side(q, p, side, limit)
+    side, edge = _side(p, q, -np.inf, limit)
+    if side > limit:
+        return np.inf
+    side, turned = _side(q, p, side, limit)
     if side > limit:
         return np.inf
     if side > 0.0:
-        side = np.sqrt(min(_corner_to_edge(p, q), _corner_to_edge(q, p)))
+        over = _stands_over(p, edge, q, side) if turned < 0 else _stands_over(q, turned, p, side)
+        if not over:
+            side = np.sqrt(min(_corner_to_edge(p, q), _corner_to_edge(q, p)))
         if rise > 0.0:
             return float(np.hypot(side, rise))
     return float(max(side, rise))
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _side(p: Floats, q: Floats, most: float, limit: float) -> float:
-    """Greatest separation along the edge normals of p, or the first above the limit."""
+def _side(p: Floats, q: Floats, most: float, limit: float) -> tuple[float, int]:
+    """Greatest separation along the edge normals of p, or the first above the limit, and its edge.
+
+    The edge is -1 where none separates more than ``most`` to begin with.
+    """
     # Four corners are held in registers, and any more are looked up: boxes are most of a room.
     x0, y0, x1, y1 = q[_X0], q[_X0 + 1], q[_X1], q[_X1 + 1]
     x2, y2, x3, y3 = q[_X2], q[_X2 + 1], q[_X3], q[_X3 + 1]
-    more, others = BOUNDS + EDGE * 4, BOUNDS + EDGE * int(q[6])
+    more, others, edge = BOUNDS + EDGE * 4, BOUNDS + EDGE * int(q[6]), -1
     for k in range(BOUNDS, BOUNDS + EDGE * int(p[6]), EDGE):
         x, y, out_x, out_y = p[k], p[k + 1], p[k + 2], p[k + 3]
         one = min(out_x * (x0 - x) + out_y * (y0 - y), out_x * (x1 - x) + out_y * (y1 - y))
@@ -147,10 +154,21 @@ def _side(p: Floats, q: Floats, most: float, limit: float) -> float:
         for j in range(more, others, EDGE):
             least = min(least, out_x * (q[j] - x) + out_y * (q[j + 1] - y))
         if least > most and p[k + 4] > 0.0:
-            most = least
+            most, edge = least, k
             if most > limit:
-                return most
-    return most
+                return most, edge
+    return most, edge
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _stands_over(p: Floats, k: int, q: Floats, side: float) -> bool:
+    """Whether the nearest corner of q stands over the edge of p: its height is the distance."""
+    for j in range(BOUNDS, BOUNDS + EDGE * int(q[6]), EDGE):
+        to_x, to_y = q[j] - p[k], q[j + 1] - p[k + 1]
+        along = to_y * p[k + 2] - to_x * p[k + 3]
+        if to_x * p[k + 2] + to_y * p[k + 3] <= side + _SETTLED and 0.0 <= along <= p[k + 4]:
+            return True
+    return False
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

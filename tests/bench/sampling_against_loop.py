@@ -1,26 +1,29 @@
 """Sampling a 40-item room against a loop that meets each world alone with a collision library.
 
-    python -m tests.bench.sampling_against_loop [samples]
+    python -m tests.bench --only sampling_against_loop [--long]
 
-The loop places each world by itself, builds its boxes and asks python-fcl for the distance of the
-near pairs; it is timed on fewer worlds and scaled up. Prints both ratios of one run: against the
-whole loop, and against its calls of the collision library alone.
+The loop places each world by itself, builds its boxes and asks coal for the distance of the near
+pairs of bodies; ours samples every check, and so many more pairs. The loop is timed on fewer
+worlds and scaled up by the world, for each costs it the same. A second line holds the gaps alone
+against the library's calls alone, boxes built beforehand.
 """
 
-# ruff: noqa: T201
-# A bench prints.
 from __future__ import annotations
-
-import sys
-import time
 
 import numpy as np
 
 from massing.checks.run import check_scheme
+from massing.geometry.compiled import signed_gaps_compiled
+from massing.geometry.gaps import candidate_pairs
 from massing.project.read import parse_project
+from massing.scheme.place import place
 from massing.sureness.sampling import sample
+from massing.survey.values import Values
+from tests.bench.record import Count, Measured, Times, side_by_side
 
-__all__ = ["forty_items", "main"]
+__all__ = ["forty_items", "measure"]
+
+TURN = np.eye(3)
 
 
 def forty_items(seed: int = 0) -> str:
@@ -51,50 +54,81 @@ def forty_items(seed: int = 0) -> str:
     return "\n".join([*lines, "schemes:", "  all:", *placed, ""])
 
 
-def _loop(samples: int, answer, pairs, measures, rng) -> tuple[float, float]:
-    """Seconds to meet each world alone, placing included, and of those in the library's calls."""
-    import fcl
-
-    from massing.scheme.place import place
-    from massing.survey.values import Values
-
-    half = np.array([m.half_width for m in measures])
-    started, asked = time.perf_counter(), 0.0
-    for _ in range(samples):
-        shifts = rng.uniform(-1.0, 1.0, (1, len(half))) * half
-        layout = place(answer.project, answer.layout.name, Values.shifted(measures, shifts))
-        begun = time.perf_counter()
-        objects = []
-        for item in layout.items:
-            low, high = item.low[0], item.high[0]
-            middle = fcl.Transform(np.eye(3), (low + high) / 2)
-            objects.append(fcl.CollisionObject(fcl.Box(*(high - low)), middle))
-        for i, j in pairs:
-            fcl.distance(objects[i], objects[j], fcl.DistanceRequest(), fcl.DistanceResult())
-        asked += time.perf_counter() - begun
-    return time.perf_counter() - started, asked
+def _boxes(layout) -> list[tuple[np.ndarray, np.ndarray]]:  # type: ignore[no-untyped-def]
+    """Sides and middle of every item of a layout, which are all square to the axes."""
+    return [(item.high[0] - item.low[0], (item.low[0] + item.high[0]) / 2) for item in layout.items]
 
 
-def main(samples: int = 10_000) -> None:
-    """Print both times and their ratio."""
-    from massing.geometry.gaps import candidate_pairs
+def _built(boxes: list[tuple[np.ndarray, np.ndarray]]):  # type: ignore[no-untyped-def]
+    import coal
 
+    return [(coal.Box(*side), coal.Transform3s(TURN, middle)) for side, middle in boxes]
+
+
+def _asked(bodies, pairs) -> list[float]:  # type: ignore[no-untyped-def]
+    import coal
+
+    request, result = coal.DistanceRequest(), coal.DistanceResult()
+    request.enable_signed_distance = True
+    found = []
+    for i, j in pairs:
+        result.clear()
+        (a, at_a), (b, at_b) = bodies[i], bodies[j]
+        found.append(coal.distance(a, at_a, b, at_b, request, result))
+    return found
+
+
+def measure(long: bool) -> list[Measured]:
+    """Whole sampling against the whole loop, and gaps alone against calls alone."""
+    samples, few = (10_000, 100) if long else (4000, 40)
     answer = check_scheme(parse_project(forty_items()), nudges=False)
-    sample(answer, 10)  # compiled code is loaded
-    started = time.perf_counter()
-    found = sample(answer, samples, seed=1)
-    ours = time.perf_counter() - started
     solids = [part.solid for item in answer.layout.items for part in item.parts]
     pairs = candidate_pairs(solids, 60.0)
-    few = max(20, samples // 200)
-    scale = samples / few
-    loop, asked = _loop(few, answer, pairs, answer.measures, np.random.default_rng(1))
-    print(f"{len(answer.layout.items)} items, {len(answer.measures)} measures")
-    print(f"ours {ours:.2f} s for {samples} worlds: {len(found)} findings, each by its own check")
-    print(f"loop {loop * scale:.1f} s, of it {asked * scale:.1f} s in the library's calls")
-    print(f"  (scaled from {few} worlds; {len(pairs)} pairs of bodies alone)")
-    print(f"ratio {loop * scale / ours:.1f}, against the calls alone {asked * scale / ours:.1f}")
+    half = np.array([m.half_width for m in answer.measures])
+    shifts = np.random.default_rng(1).uniform(-1.0, 1.0, (samples, len(half))) * half
+    values = [Values.shifted(answer.measures, row[None]) for row in shifts[:few]]
+    project, name = answer.project, answer.layout.name
+
+    def loop() -> None:
+        for each in values:
+            _asked(_built(_boxes(place(project, name, each))), pairs)
+
+    found = sample(answer, samples, seed=1)
+    whole = _scaled(lambda: sample(answer, samples, seed=1), loop, samples / few)
+
+    # World by world the very same boxes, so that the gaps must agree.
+    bodies = [_built(_boxes(place(project, name, each))) for each in values]
+    worlds = place(project, name, Values.shifted(answer.measures, shifts))
+    many = [part.solid for item in worlds.items for part in item.parts]
+    theirs = np.array([_asked(each, pairs) for each in bodies])
+    ours = signed_gaps_compiled(many, pairs).gap[:few]
+    agree = int((np.abs(theirs - ours) <= 1e-6).sum())
+    alone = _scaled(
+        lambda: signed_gaps_compiled(many, pairs),
+        lambda: [_asked(each, pairs) for each in bodies],
+        samples / few,
+    )
+    size = f"{samples:,} worlds of 40 items"
+    return [
+        Measured(
+            f"sampling {size}, every check",
+            "coal, a loop of placing and asking",
+            whole,
+            100.0,
+            (Count("findings", len(found), len(answer.findings)),),
+            note=f"the loop scaled from {few} worlds, {len(pairs)} pairs of bodies alone",
+        ),
+        Measured(
+            f"gaps in {size}, {len(pairs)} pairs",
+            "coal, distance alone, boxes built",
+            alone,
+            None,
+            (Count("gaps alike", agree, theirs.size),),
+            note=f"scaled from {few} worlds",
+        ),
+    ]
 
 
-if __name__ == "__main__":
-    main(*(int(word) for word in sys.argv[1:2]))
+def _scaled(ours, loop, scale: float) -> Times:  # type: ignore[no-untyped-def]
+    times = side_by_side(ours, loop, runs=5)
+    return Times(times.ours_ms, times.peer_ms * scale, times.ratio * scale)

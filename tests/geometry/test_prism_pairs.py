@@ -109,10 +109,10 @@ def test_a_moved_thing_is_measured_where_it_now_is() -> None:
     table = prism_table(solids)
     who, gap = np.empty(len(table), np.int64), np.empty(len(table))
     moved = solids[11].moved(solids[20].low[0] - solids[11].low[0])
-    count = move_within(table, 11, moved.corners[0], 0.0, who, gap)
+    count = move_within(table, 11, moved.corners[0], 300.0, who, gap)
     fresh = prism_table([*solids[:11], moved, *solids[12:]])
     assert np.abs(table - fresh).max() < 1e-9
-    near = pairs_within(fresh, 0.0)
+    near = pairs_within(fresh, 300.0)
     own = (near.pairs == 11).any(axis=1)
     assert count == own.sum() > 0
     assert np.array_equal(who[:count], near.pairs[own].sum(axis=1) - 11)
