@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
@@ -33,7 +34,7 @@ from massing.survey.buildups import load_build_up
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["parse_project", "read_project", "thickness_of"]
+__all__ = ["input_files", "parse_project", "read_project", "refuse_inputs", "thickness_of"]
 
 Found = TypeVar("Found")
 
@@ -92,6 +93,27 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
         path=where,
         text=text if isinstance(text, str) else text.decode("utf-8-sig"),
     )
+
+
+def input_files(project: Project) -> tuple[Path, ...]:
+    """The project file and every mesh file its items name, whether or not they are there."""
+    specs = (part.mesh for item in project.items.values() for part in item.parts or ())
+    folder = project.path.parent
+    meshes = sorted({folder / spec.file for spec in specs if spec is not None})
+    return (project.path, *meshes)
+
+
+def refuse_inputs(project: Project, targets: Iterable[Path]) -> None:
+    """Raise InputError where something would be written over what the project is read from.
+
+    Other names of the same file count too: a link, or a way through ``..``.
+    """
+    real = {os.path.realpath(path): path for path in input_files(project)}
+    for target in targets:
+        held = real.get(os.path.realpath(target))
+        if held is not None:
+            says = f"'{target}' would be written over '{held.name}', which the project is read from"
+            raise InputError([Fault(says)])
 
 
 def _once(faults: list[Fault]) -> list[Fault]:

@@ -12,7 +12,10 @@ import threading
 from pathlib import Path
 
 import pytest
+import trimesh
 
+from massing.errors import InputError
+from massing.project.read import input_files, read_project, refuse_inputs
 from massing.reading import files
 from massing.reading.files import write_beside_then_rename, write_new, write_together
 from tests.cli.run import BOATHOUSE, ROOT, environment, massing
@@ -272,3 +275,22 @@ def test_the_command_says_in_a_line_where_it_cannot_write(tmp_path):
     ended = massing("export", BOATHOUSE, "-o", tmp_path / "a.glb")
     assert ended.returncode == 2
     assert "Traceback" not in ended.stderr
+
+
+def test_nothing_is_written_over_what_the_project_is_read_from(tmp_path):
+    """The project file or a mesh, by any of its names; a file beside them may be written."""
+    mesh = tmp_path / "hull.stl"
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2400}]}\n"
+        "items:\n  hull: {parts: [{name: a, mesh: {file: hull.stl}}]}\n"
+    )
+    trimesh.creation.box((50, 50, 50)).export(mesh)
+    (tmp_path / "p.yaml").write_text(text, "utf-8")
+    project = read_project(tmp_path / "p.yaml")
+    assert input_files(project) == (tmp_path / "p.yaml", mesh)
+    (tmp_path / "link.glb").symlink_to(mesh)
+    (tmp_path / "sub").mkdir()
+    for target in (mesh, tmp_path / "sub" / ".." / "p.yaml", tmp_path / "link.glb"):
+        with pytest.raises(InputError, match="which the project is read from"):
+            refuse_inputs(project, [tmp_path / "new.glb", target])
+    refuse_inputs(project, [tmp_path / "new.glb", tmp_path / "sub" / "hull.stl"])
