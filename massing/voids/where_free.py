@@ -2,8 +2,9 @@
 
 For each turn along the room's walls, and the thing's own, the exact region of floor its body can
 stand on, on one level, and within it the region where nothing is in conflict; for a thing that
-hangs on walls the same along and up each wall. See ``massing.voids.where_moves`` for what is
-exact and what is looked at in squares. The nominal world decides.
+hangs on walls the same along and up each wall. A base that hangs over a step by the little its
+support may is left out. See ``massing.voids.where_moves`` for what is exact and what is looked at
+in squares. The nominal world decides.
 """
 
 from __future__ import annotations

@@ -79,7 +79,7 @@ def triangles(solid: Convex) -> np.ndarray:
     return _TRIANGLES[key]
 
 
-def one(name: str, count: int, *, goal: float | None) -> Measured:
+def one(name: str, count: int, *, goal: float | None, runs: int = 9) -> Measured:
     """A line: both in the same run, on the same bodies in three groups."""
     solids = SCENES[name](count)
     groups = [(kind, solids[k::3]) for k, kind in enumerate(("bodies", "motions", "activity"))]
@@ -89,7 +89,9 @@ def one(name: str, count: int, *, goal: float | None) -> Measured:
     return Measured(
         name=f"volume balance, {name}, {len(solids)}",
         peer="manifold3d, room minus union",
-        times=side_by_side(lambda: volume_balance(ROOM, groups), lambda: room_minus_union(solids)),
+        times=side_by_side(
+            lambda: volume_balance(ROOM, groups), lambda: room_minus_union(solids), runs=runs
+        ),
         goal=goal,
         counts=(
             Count("unused as the peer's to 1e-9", int(alike), 1),
@@ -102,10 +104,11 @@ def one(name: str, count: int, *, goal: float | None) -> Measured:
 
 
 def measure(long: bool) -> list[Measured]:
-    """All scenes; the growth to 1000 bodies only when asked for long."""
-    sizes = SIZES if long else (200,)
+    """Growth from 10 to 1000 bodies in every scene; more runs of each when asked for long."""
     return [
-        one(name, count, goal=GOAL if count == 200 else None) for name in SCENES for count in sizes
+        one(name, count, goal=GOAL if count == 200 else None, runs=15 if long else 5)
+        for name in SCENES
+        for count in SIZES
     ]
 
 

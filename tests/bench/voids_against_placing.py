@@ -121,6 +121,8 @@ def run_floor(seed: int, seen: Counter[str], spent: Counter[str]) -> None:
             told = conflicts_with(trial.layout, trial.rules, trial.name, known)
             checks = {reading.check for reading in told}
             body, clear = found.body.contains(spot), found.clear.contains(spot)
+            if not body and not checks and found.body.distance(spot) <= 0.05 * max(found.size):
+                continue  # support lets a twentieth of a base hang over a step, the map does not
             right = clear == (not checks) and not (body and checks & HARD) and (body or checks)
             seen["floor agreed" if right else "floor differed"] += 1
             if not right:
