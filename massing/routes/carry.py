@@ -10,8 +10,8 @@ too narrow or too low for every way of holding it is a proof, and needs no searc
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from massing.checks.words import mm
 from massing.geometry.carry import NOT_HOME, CarryPath, Effort
@@ -21,6 +21,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.routes.plan import Doorway, Scene, doorway_of, outer_doors, without_riders
 from massing.routes.search import Build, Held, Stage, build, stages, tightest
 from massing.routes.thing import HEAVY, Hold, holds_of, least_width, widened
+from massing.routes.tilts import leans_of
 from massing.scheme.layout import Layout, Placed
 
 __all__ = ["EFFORT", "Asked", "CarryAnswer", "carry_in"]
@@ -140,26 +141,57 @@ def _through(
 ) -> _Found | _Refusal:
     """The way in by one door.
 
-    The quick search first, then whether it can be shown that there is none, and only then
-    everything, ever more finely.
+    The quick search first, then whether it can be shown that there is none held level, and only
+    then everything, ever more finely; a long thing is tilted where it is of no use held level.
     """
-    margin, most = asked.knuckles / 2.0, effort.most_nodes
-    tried: dict[str, str] = {}
     steps = stages(item, scene, holds)
-    for number, (step, turns) in enumerate(effort.levels):
-        for k, stage in enumerate(steps):
-            made = build(scene, item, stage, margin)
-            path = made.path(step, turns, most)
+    quick = _searched(scene, item, steps[:1], asked, effort.levels[:1], effort)
+    if isinstance(quick, _Found) or quick.says == NOT_HOME:
+        return quick
+    held = _shown_shut(scene, item, steps[-1], effort)
+    if held is None:
+        level = _searched(scene, item, steps, asked, effort.levels, effort)
+        if isinstance(level, _Found):
+            return level
+        held = level
+    leans = () if len(holds) == 1 else leans_of(item, holds[0], _heights(scene))
+    if not leans:
+        return held
+    tilted = Stage((*holds, *leans), steps[0].levels)
+    last = _searched(scene, item, (tilted,), asked, effort.levels, effort)
+    if isinstance(last, _Found):
+        return last
+    return replace(held, proved=False, says=f"{held.says}; {last.says}")
+
+
+def _heights(scene: Scene) -> tuple[float, ...]:
+    """What a tilted thing has to pass below: the head of the doorway, and the ceiling."""
+    room, way = scene.layout.room, scene.way
+    floor = max(float(piece.level[0]) for piece in room.floors)
+    roof = max(float(piece.height(piece.polygon)[0].max()) for piece in room.ceilings)
+    return (roof - floor, way.head - max(way.sill, floor))
+
+
+def _searched(
+    scene: Scene,
+    item: Placed,
+    steps: Sequence[Stage],
+    asked: Asked,
+    levels: Sequence[tuple[float, int]],
+    effort: Effort,
+) -> _Found | _Refusal:
+    """The first way found by any of the stages on any of the lattices, coarse to fine."""
+    tried: dict[str, str] = {}
+    for step, turns in levels:
+        for stage in steps:
+            made = build(scene, item, stage, asked.knuckles / 2.0)
+            path = made.path(step, turns, effort.most_nodes)
             if path.found:
                 found = _Found(path, made.poses)
                 return _roomier(scene, item, stage, asked, found) if asked.roomy else found
             if path.says == NOT_HOME:
                 return _Refusal(path.says, proved=True)
             tried[path.says] = stage.says
-            if number == k == 0:
-                shut = _shown_shut(scene, item, steps[-1], effort)
-                if shut is not None:
-                    return shut
     return _Refusal("; ".join(f"{says}, {stage}" for says, stage in tried.items()), proved=False)
 
 

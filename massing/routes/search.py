@@ -23,7 +23,8 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.routes.levels import lifted_levels, plain_levels
 from massing.routes.plan import Doorway, Scene, bounds_of
-from massing.routes.thing import HEAVY, Hold, tilts_of, widened
+from massing.routes.thing import HEAVY, Hold, widened
+from massing.routes.tilts import tilts_of
 from massing.scheme.layout import Placed
 
 __all__ = ["HOME", "PLACE", "Build", "Held", "Stage", "Tight", "build", "stages", "tightest"]
@@ -143,16 +144,17 @@ def build(scene: Scene, item: Placed, stage: Stage, margin: float) -> Build:
         for k, hold in enumerate(stage.holds)
         for level, n in _levels(scene, hold, k, stage.levels, margin, made, item)
     }
-    for k, tilt in enumerate(tilts_of(stage.holds), 1):
+    for tilt in tilts_of(stage.holds):
         rings = widened([tilt.ring], margin)
+        one, other = tilt.between
         for level in stage.levels:
-            if (0, level) not in number or (k, level) not in number:
+            if (one, level) not in number or (other, level) not in number:
                 continue
             stones = scene.between(level, level + tilt.height, slopes=False)[0]
             slopes = [
                 Slope(ring, partial(tilt.lines, plane, level)) for ring, plane in scene.slopes()
             ]
-            pair = (number[0, level], number[k, level])
+            pair = (number[one, level], number[other, level])
             made.changes.append(Change(pair, rings, stones, slopes))
     _home(scene, item, stage.holds[0], number, made)
     spot = _start(scene.way, stage.holds[0], margin)

@@ -12,7 +12,11 @@ import numpy as np
 import pytest
 
 from massing.geometry.carry import Effort
-from massing.geometry.corners import rectangle_round_corner, rod_round_corner
+from massing.geometry.corners import (
+    rectangle_round_corner,
+    rod_round_corner,
+    rod_round_corner_tilting,
+)
 from massing.project.read import parse_project
 from massing.routes.carry import Asked, carry_in
 from massing.routes.thing import least_width
@@ -291,3 +295,30 @@ schemes:
     for deep, found in ((600, True), (730, False)):
         layout = layout_of(text.replace("DEEP", str(deep)))
         assert carry_in(layout, "bench", Asked(roomy=False)).found is found
+
+
+def test_a_rod_goes_round_a_corner_tilted():
+    """Longer than the level limit and shorter than the tilted one: it goes round leaning.
+
+    Source: the ladder problem under a ceiling, sqrt(L² + H²) with L the level limit: passages of
+    1200 and 900 under 2100 let 2959.70 round level and 3629.02 tilted.
+    """
+    words = {"a": 1200.0, "b": 900.0, "length": 3200.0, "thick": 10.0}
+    far = 3200.0 + 1500.0
+    text = CORNER.replace("flat: 2400", "flat: 2100").replace("x 400, weight", "x 10, weight")
+    text = text.format(**words, far=far, x=far - 3200.0)
+    layout = layout_of(text)
+    assert rod_round_corner(1200.0, 900.0) < 3200.0 < rod_round_corner_tilting(1200, 900, 2100)
+    level = carry_in(layout, "long", Asked(tilting=False, roomy=False))
+    assert not level.found
+    tilted = carry_in(layout, "long", Asked(tilting=True, roomy=False))
+    assert tilted.found
+    assert any("leaning" in pose for pose in tilted.poses)
+
+
+def test_a_rod_too_long_even_tilted():
+    """Beyond sqrt(L² + H²) nothing is found."""
+    words = {"a": 1200.0, "b": 900.0, "length": 3700.0, "thick": 10.0, "far": 5200.0, "x": 1500.0}
+    text = CORNER.replace("flat: 2400", "flat: 2100").replace("x 400, weight", "x 10, weight")
+    layout = layout_of(text.format(**words))
+    assert not carry_in(layout, "long", Asked(tilting=True, roomy=False)).found
