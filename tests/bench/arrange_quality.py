@@ -1,149 +1,87 @@
-"""How good and how fast is the search: `python -m tests.bench.arrange_quality [--cpsat SECONDS]`.
+"""Is the search as good as a constraint solver, and how much sooner: one scene given to both.
 
-Reports candidate moves a second, what best-of-restarts reaches over time for 5 to 40 items, and
-with OR-tools installed (never a dependency) the same 12-item room given to a constraint solver.
-The two are given one objective: the floor not covered by bodies or their zones, on a 100 mm grid
-for the solver; the search's answer is counted by the same rule.
+`python -m tests.bench --only arrange_quality`. Twelve things with the floor each is used from,
+in a room of 4800 x 2700: bodies and zones inside, no body on another or on another's zone, zones
+may share; the least floor covered wins, in cells of 100 mm. Both take the same list of sizes and
+are counted by the same rule, the union of bodies and zones. The solver places on the 100 mm grid
+and has two workers; the search places on 5 mm and has one core. The short form gives the solver
+10 s, the long form 40 s.
 """
-
-# ruff: noqa: T201
 
 from __future__ import annotations
 
-import argparse
+import statistics
 import time
+from pathlib import Path
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from massing.arrange.model import Model, compile_scheme
 from massing.arrange.search import search
-from massing.project.read import parse_project
+from massing.project.read import parse_project, read_project
+from tests.bench.record import Measured, Times
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 WIDE, DEEP = 4800, 2700
+SHORT, LONG = 10.0, 40.0  # s, for the solver
+MOVES = 2_000_000  # about a second of one core for twelve things
 _SHELL = "ceiling: [{flat: 2400}], floor: [{level: 0}]"
+
+Thing: TypeAlias = tuple[int, int, int]
+"""Cells wide, deep, and of zone before it."""
+
+
+def things(count: int = 12, seed: int = 5) -> list[Thing]:
+    """The one scene both are given."""
+    rows = np.random.default_rng(seed).integers((4, 3, 3), (10, 7, 7), size=(count, 3))
+    return [(int(w), int(d), int(z)) for w, d, z in rows]
+
+
+def model_of(scene: list[Thing]) -> Model:
+    """The scene as a project: the floor of bodies and zones is what should be little.
+
+    The room of twelve things is 4800 x 2700; for more or fewer it is as much larger or smaller.
+    """
+    items = [
+        f"  thing {k}: {{body: {w * 100} x {d * 100} x 900, zone: {{front: {z * 100}}}}}"
+        for k, (w, d, z) in enumerate(scene)
+    ]
+    model = _model(items, len(scene), _size(len(scene)))
+    fixed = model.fixed
+    for k in range(len(scene)):
+        first, zone = int(fixed["feet_at"][0][k]), int(fixed["zone_at"][0][k])
+        fixed["feet"][0][first, 1] = fixed["zones"][0][zone, 1]
+    return model
 
 
 def room(count: int, seed: int) -> Model:
     """A plain room with so many boxes, half of them used from the front; a third of it filled."""
     rng = np.random.default_rng(seed)
-    grow = max(1.0, (count / 12) ** 0.5)
-    size = (int(WIDE * grow / 100) * 100, int(DEEP * grow / 100) * 100)
-    items, placed = [], []
+    items = []
     for k in range(count):
         w, d = (int(v) * 100 for v in rng.integers((4, 3), (10, 7)))
         zone = ", zone: {front: 600, headroom: 1900}" if k % 2 else ""
         items.append(f"  thing {k}: {{body: {w} x {d} x {int(rng.integers(6, 19)) * 100}{zone}}}")
-        placed.append(f"    - {{item: thing {k}, at: [100, 100]}}")
-    text = "\n".join(
-        [
-            "massing: 1",
-            "project: bench",
-            f"room: {{size: {size[0]} x {size[1]}, {_SHELL}}}",
-            "prefer: {open_floor: 1}",
-            "items:",
-            *items,
-            "schemes:",
-            "  as found:",
-            *placed,
-        ]
-    )
-    return compile_scheme(parse_project(text), "as found")
+    return _model(items, count, _size(max(count, 12)))
 
 
-def speed() -> None:
-    """Moves a second of this process, on one core."""
-    print("moves a second, one core (CPU time): all moves tried, priced and taken or not")
-    for count in (5, 12, 20, 40):
-        model = plain(room(count, 1))
-        search(model, restarts=1, moves=1000)
-        begun = time.process_time()
-        found = search(model, restarts=4, moves=200_000)
-        took = time.process_time() - begun
-        print(f"  {count:3} items: {found.moves / took:12,.0f}")
+def _size(count: int) -> tuple[int, int]:
+    grow = (count / 12) ** 0.5
+    return (round(WIDE * grow / 100) * 100, round(DEEP * grow / 100) * 100)
 
 
-def plain(model: Model) -> Model:
-    """The same with standing floor as the aim."""
-    model.fixed["weights"][0][:5] = [1.0, 0.0, 0.0, 0.0, 0.0]
+def _model(items: list[str], count: int, size: tuple[int, int]) -> Model:
+    """A room without doors whose aim is standing floor alone."""
+    placed = [f"    - {{item: thing {k}, at: [100, 100]}}" for k in range(count)]
+    lines = ["massing: 1", "project: bench", f"room: {{size: {size[0]} x {size[1]}, {_SHELL}}}"]
+    text = "\n".join([*lines, "items:", *items, "schemes:", "  as found:", *placed])
+    model = compile_scheme(parse_project(text), "as found")
+    model.fixed["loose"][0][:] = 0.0
     return model
 
 
-def over_time() -> None:
-    """Best open rectangle, m², of so many restarts."""
-    print("largest open rectangle, m², best of 1, 4 and 16 restarts of 100 000 moves (wall s)")
-    for count in (5, 12, 20, 40):
-        model = room(count, 2)
-        row = []
-        for restarts in (1, 4, 16):
-            begun = time.perf_counter()
-            found = search(model, restarts=restarts, moves=100_000)
-            took = time.perf_counter() - begun
-            best = found.clear[0].soft if found.clear else float("nan")
-            row.append(f"{-best:7.3f} ({took:5.1f})")
-        print(f"  {count:3} items: {'   '.join(row)}")
-
-
-def against_solver(seconds: float) -> None:
-    """Twelve things back to a wall with zones; cover as few 100 mm cells as can be."""
-    try:
-        from ortools.sat.python import cp_model
-    except ImportError:
-        print("OR-tools is not installed: the comparison was left out")
-        return
-    rng = np.random.default_rng(5)
-    things = [
-        (int(w), int(d), int(z)) for w, d, z in rng.integers((4, 3, 3), (10, 7, 7), size=(12, 3))
-    ]
-    grid_w, grid_d = WIDE // 100, DEEP // 100
-    solver_best, bound, took = _solve(cp_model, things, (grid_w, grid_d), seconds)
-    print(f"12 things with zones, {grid_w} x {grid_d} cells, fewest covered cells")
-    print(f"  constraint solver, {took:.1f} s, 2 workers: {solver_best} (bound {bound})")
-    for restarts in (1, 8, 32):
-        begun = time.perf_counter()
-        best = _ours(things, (grid_w, grid_d), restarts)
-        took_ours = time.perf_counter() - begun
-        print(f"  search, {restarts:2} restarts, {took_ours:5.2f} s: {best}")
-
-
-def _ours(things: list[tuple[int, int, int]], grid: tuple[int, int], restarts: int) -> float:
-    """The same room by the search; zones are taken as floor it should not cover either."""
-    items = [
-        f"  thing {k}: {{body: {w * 100} x {d * 100} x 900, zone: {{front: {z * 100}}}}}"
-        for k, (w, d, z) in enumerate(things)
-    ]
-    placed = [f"    - {{item: thing {k}, at: [100, 100]}}" for k in range(len(things))]
-    text = "\n".join(
-        [
-            "massing: 1",
-            "project: bench",
-            f"room: {{size: {grid[0] * 100} x {grid[1] * 100}, {_SHELL}}}",
-            "items:",
-            *items,
-            "schemes:",
-            "  as found:",
-            *placed,
-        ]
-    )
-    model = plain(compile_scheme(parse_project(text), "as found"))
-    # Each zone's floor is covered too, and zones may share: feet take the zone in.
-    _cover_zones(model)
-    search(model, restarts=1, moves=1000)
-    found = search(model, restarts=restarts, moves=200_000, seed=1)
-    if not found.clear:
-        return float("nan")
-    return min(_covered(model, one.pose) for one in found.clear)
-
-
-def _cover_zones(model: Model) -> None:
-    """Count floor under a zone as taken, shared floor once for a pair."""
-    fixed = model.fixed
-    for k in range(len(model.units)):
-        first = int(fixed["feet_at"][0][k])
-        zone = int(fixed["zone_at"][0][k])
-        fixed["feet"][0][first, 1] = fixed["zones"][0][zone, 1]
-
-
-def _covered(model: Model, pose: np.ndarray) -> float:
+def covered(model: Model, pose: np.ndarray) -> float:
     """Cells (100 mm squares) under bodies and zones, exact union."""
     from shapely import Polygon, union_all
 
@@ -153,72 +91,172 @@ def _covered(model: Model, pose: np.ndarray) -> float:
         x0, y0, x1, y1, _ = model.fixed["feet"][0][first]
         own = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
         x, y, c, s, _ = pose[k]
-        rings.append(
-            Polygon(
-                np.stack([x + c * own[:, 0] - s * own[:, 1], y + s * own[:, 0] + c * own[:, 1]], 1)
-            )
-        )
+        ring = np.stack([x + c * own[:, 0] - s * own[:, 1], y + s * own[:, 0] + c * own[:, 1]], 1)
+        rings.append(Polygon(ring))
     return round(float(union_all(rings).area) / 1e4, 2)
 
 
-def _solve(cp_model, things, grid, seconds):
-    """Rectangles and zones on the grid, in one of four turns each; fewest cells covered."""
-    wide, deep = grid
+def best_of(model: Model, seed: int, moves: int = MOVES) -> tuple[float, float]:
+    """Least cells of ten restarts, and the processor seconds they took."""
+    begun = time.process_time()
+    clear = search(model, seed=seed, restarts=10, moves=moves // 10).clear
+    took = time.process_time() - begun
+    return min((covered(model, one.pose) for one in clear), default=float("inf")), took
+
+
+def time_to(model: Model, value: float, seed: int, most: float = 20.0) -> float:
+    """Processor seconds until some restart is as good as a value; the cap where none is."""
+    begun = time.process_time()
+    for number in range(10_000):
+        clear = search(model, seed=1000 * seed + number, restarts=1, moves=50_000).clear
+        took = time.process_time() - begun
+        if clear and covered(model, clear[0].pose) <= value:
+            return took
+        if took > most:
+            break
+    return most
+
+
+def speed(*, long: bool) -> list[Measured]:
+    """A million moves of one core against the second they are asked to take."""
+    rooms = [(f"{n} items", room(n, 1)) for n in (5, 12, 20, 40)]
+    made = read_project(EXAMPLES / "boathouse.yaml")
+    rooms.append(("the boathouse", compile_scheme(made, "first try")))
+    found = []
+    for name, model in rooms:
+        search(model, restarts=1, moves=1000)
+        each = []
+        for _ in range(5 if long else 3):
+            begun = time.process_time()
+            tried = search(model, restarts=3, moves=100_000).moves
+            each.append((time.process_time() - begun) / tried * 1e9)
+        ms = min(each)
+        times = Times(ms, 1000.0, 1000.0 / ms)
+        note = f"{1e9 / ms:,.0f} moves a processor second, best of {len(each)}"
+        words = f"a million moves, {name}"
+        found.append(Measured(words, "a second, as asked", times, 1.0, note=note))
+    return found
+
+
+def against_solver(*, long: bool) -> list[Measured]:
+    """As good as the solver within a second of one core, and how much sooner as good."""
+    seconds = LONG if long else SHORT
+    scene = things()
+    answer = solve(scene, seconds)
+    model = model_of(scene)
+    search(model, restarts=1, moves=1000)
+    runs = [best_of(model, seed) for seed in range(10)]
+    ours = statistics.median(cells for cells, _ in runs)
+    took = statistics.median(cpu for _, cpu in runs)
+    told = f"{ours:g} cells (median of 10 seeds, {min(c for c, _ in runs):g} at best)"
+    if answer is None or answer[0] is None:
+        peer = "no solver installed" if answer is None else f"solver: nothing in {seconds:g} s"
+        return [Measured("12 things with zones", peer, None, note=told)]
+    value, bound, better = answer
+    note = f"{told} in {took:.2f} s; {value:g} (bound {bound:g}) by the solver in {seconds:g} s"
+    as_good = Measured(
+        "12 things, as good within a second",
+        f"constraint solver, {seconds:g} s, 2 workers",
+        Times(ours, value, value / ours),
+        1.0,
+        note=f"cells, not ms: {note}",
+    )
+    came = next(when for when, cells in better if cells == value)
+    each = [time_to(model, value, seed) for seed in range(10 if long else 5)]
+    mine = statistics.median(each)
+    sooner = Measured(
+        "12 things, to the solver's best",
+        f"constraint solver, {seconds:g} s, 2 workers",
+        Times(mine * 1e3, came * 1e3, came / mine),
+        20.0,
+        note=f"median of {len(each)} seeds, processor s; the solver's wall s to its last answer",
+    )
+    return [as_good, sooner]
+
+
+def measure(long: bool) -> list[Measured]:
+    """Speed, quality against a solver, and speed to equal quality."""
+    return [*speed(long=long), *against_solver(long=long)]
+
+
+def solve(
+    scene: list[Thing], seconds: float
+) -> tuple[float | None, float, list[tuple[float, float]]] | None:
+    """Rectangles and zones on the grid, in one of four turns each; fewest cells covered.
+
+    The least number of cells, the bound, and when (wall s) each better answer came; None without
+    the solver installed.
+    """
+    try:
+        from ortools.sat.python import cp_model
+    except ImportError:
+        return None
     model = cp_model.CpModel()
-    cover = {(i, j): model.new_bool_var(f"c{i},{j}") for i in range(wide) for j in range(deep)}
-    bodies_x, bodies_y, zones = [], [], []
-    for k, (w, d, z) in enumerate(things):
-        turns = [model.new_bool_var(f"t{k},{q}") for q in range(4)]
-        model.add_exactly_one(turns)
-        for q, turn in enumerate(turns):
-            bw, bd = (w, d) if q % 2 == 0 else (d, w)
-            x, y = model.new_int_var(0, wide - bw, ""), model.new_int_var(0, deep - bd, "")
-            bodies_x.append(model.new_optional_fixed_size_interval_var(x, bw, turn, ""))
-            bodies_y.append(model.new_optional_fixed_size_interval_var(y, bd, turn, ""))
-            dx, dy = ((0, -z), (z, 0), (0, z), (-z, 0))[q]
-            zw, zd = (bw, z) if q % 2 == 0 else (z, bd)
-            zx = x + (bw if dx > 0 else (min(0, dx)))
-            zy = y + (bd if dy > 0 else (min(0, dy)))
-            for value, low, high in ((zx, 0, wide - zw), (zy, 0, deep - zd)):
-                model.add(value >= low).only_enforce_if(turn)
-                model.add(value <= high).only_enforce_if(turn)
-            zones.append((k, turn, zx, zy, zw, zd))
-            whole_x, whole_y = (x if dx >= 0 else zx), (y if dy >= 0 else zy)
-            whole_w, whole_d = bw + (zw if dx else 0), bd + (zd if dy else 0)
-            _mark(model, cover, (whole_x, whole_y, whole_w, whole_d), turn)
-    model.add_no_overlap_2d(bodies_x, bodies_y)
-    for k, turn, zx, zy, zw, zd in zones:
-        sx = model.new_optional_fixed_size_interval_var(zx, zw, turn, "")
-        sy = model.new_optional_fixed_size_interval_var(zy, zd, turn, "")
-        for j in range(len(things)):
-            if j != k:
-                at = slice(4 * j, 4 * j + 4)
-                for bx, by in zip(bodies_x[at], bodies_y[at], strict=True):
-                    model.add_no_overlap_2d([sx, bx], [sy, by])
-    model.minimize(sum(cover.values()))
+    _state(model, scene, (WIDE // 100, DEEP // 100))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 2
     begun = time.perf_counter()
-    status = solver.solve(model)
-    took = time.perf_counter() - begun
+    better: list[tuple[float, float]] = []
+
+    class Watch(cp_model.CpSolverSolutionCallback):  # type: ignore[misc, name-defined]
+        def on_solution_callback(self) -> None:
+            better.append((time.perf_counter() - begun, self.objective_value))
+
+    status = solver.solve(model, Watch())
+    bound = solver.best_objective_bound
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return "nothing", solver.best_objective_bound, took
-    return int(solver.objective_value), solver.best_objective_bound, took
+        return None, bound, better
+    return solver.objective_value, bound, better
 
 
-def _mark(model, cover, rectangle, turn) -> None:
-    """Cells under a rectangle are covered: by rows and columns it spans."""
-    x, y, w, d = rectangle
-    wide, deep = max(i for i, _ in cover) + 1, max(j for _, j in cover) + 1
-    columns = _span(model, x, w, wide, turn)
-    rows = _span(model, y, d, deep, turn)
-    for (i, j), cell in cover.items():
-        model.add_bool_or([cell, ~columns[i], ~rows[j]])
+def _state(model: Any, scene: list[Thing], grid: tuple[int, int]) -> None:
+    """Say the scene to the solver: each thing is a body with its zone, moved and turned as one."""
+    wide, deep = grid
+    cover = {(i, j): model.new_bool_var(f"c{i},{j}") for i in range(wide) for j in range(deep)}
+    bodies: list[list[tuple[Any, Any]]] = []
+    zones: list[list[tuple[Any, Any]]] = []
+    for k, (w, d, z) in enumerate(scene):
+        turns = [model.new_bool_var(f"t{k},{q}") for q in range(4)]
+        model.add_exactly_one(turns)
+        x, y = model.new_int_var(0, wide, f"x{k}"), model.new_int_var(0, deep, f"y{k}")
+        wholes = [(w, d + z), (d + z, w), (w, d + z), (d + z, w)]
+        over = [sum(whole[e] * turn for whole, turn in zip(wholes, turns)) for e in (0, 1)]  # noqa: B905
+        model.add(x + over[0] <= wide)
+        model.add(y + over[1] <= deep)
+        sizes = [(w, d), (d, w), (w, d), (d, w)]
+        fronts = [(w, z), (z, w), (w, z), (z, w)]
+        bodies.append(_boxes(model, (x, y), turns, [(0, z), (0, 0), (0, 0), (z, 0)], sizes))
+        zones.append(_boxes(model, (x, y), turns, [(0, 0), (d, 0), (0, d), (0, 0)], fronts))
+        columns, rows = _span(model, x, over[0], wide), _span(model, y, over[1], deep)
+        for (i, j), cell in cover.items():
+            model.add_bool_or([cell, ~columns[i], ~rows[j]])
+    # Bodies keep apart anyway, so each zone may be put into one constraint with all of the others.
+    for k, own in enumerate(zones):
+        kept = [*own, *(box for n, others in enumerate(bodies) if n != k for box in others)]
+        model.add_no_overlap_2d([x for x, _ in kept], [y for _, y in kept])
+    every = [box for boxes in bodies for box in boxes]
+    model.add_no_overlap_2d([x for x, _ in every], [y for _, y in every])
+    model.minimize(sum(cover.values()))
 
 
-def _span(model, start, size, count, turn):
-    """One truth a line: whether it lies in start..start + size, when the turn holds."""
+def _boxes(
+    model: Any,
+    at: tuple[Any, Any],
+    turns: list[Any],
+    offsets: list[tuple[int, int]],
+    sizes: list[tuple[int, int]],
+) -> list[tuple[Any, Any]]:
+    """A rectangle for each turn, there when the turn is taken."""
+    make = model.new_optional_fixed_size_interval_var
+    return [
+        tuple(make(at[e] + off[e], size[e], turn, "") for e in (0, 1))
+        for turn, off, size in zip(turns, offsets, sizes, strict=True)
+    ]
+
+
+def _span(model: Any, start: Any, size: Any, count: int) -> list[Any]:
+    """One truth a line: whether it lies in start..start + size."""
     inside = []
     for i in range(count):
         one, low, high = (model.new_bool_var("") for _ in range(3))
@@ -226,20 +264,6 @@ def _span(model, start, size, count, turn):
         model.add(start >= i + 1).only_enforce_if(~low)
         model.add(start + size >= i + 1).only_enforce_if(high)
         model.add(start + size <= i).only_enforce_if(~high)
-        model.add_bool_or([~turn, ~low, ~high, one])
+        model.add_bool_or([~low, ~high, one])
         inside.append(one)
     return inside
-
-
-def main() -> None:
-    """Run all three."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--cpsat", type=float, default=40.0, help="seconds for the solver")
-    seconds = parser.parse_args().cpsat
-    speed()
-    over_time()
-    against_solver(seconds)
-
-
-if __name__ == "__main__":
-    main()
