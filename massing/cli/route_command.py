@@ -109,7 +109,7 @@ def _text(project: str, scheme: str, found: CarryAnswer) -> Iterator[str]:
         yield from wrapped(f"held {_held(found.poses)}; {len(found.path)} stops", "  ", "  ")
     elif found.proof == "impossible":
         yield from wrapped(
-            "Proved, for every way of holding it level and every height to carry it at.",
+            "Proved, for every way of holding it level and every height worth carrying it at.",
             "  ",
             "  ",
         )

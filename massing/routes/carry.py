@@ -127,10 +127,14 @@ class _Found:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Refusal:
-    """Why not by one door: in words, whether that is proved, and what lacks least where."""
+    """Why not by one door: in words, whether that is proved, and what lacks least where.
+
+    level : it is proved held level, but not tilted
+    """
 
     says: str
     proved: bool
+    level: bool = False
     missing: float = float("nan")
     where: Floats | None = None
     against: str = ""
@@ -161,7 +165,7 @@ def _through(
     last = _searched(scene, item, (tilted,), asked, effort.levels, effort)
     if isinstance(last, _Found):
         return last
-    return replace(held, proved=False, says=f"{held.says}; {last.says}")
+    return replace(held, proved=False, level=held.proved, says=f"{held.says}; {last.says}")
 
 
 def _heights(scene: Scene) -> tuple[float, ...]:
@@ -191,7 +195,8 @@ def _searched(
                 return _roomier(scene, item, stage, asked, found) if asked.roomy else found
             if path.says == NOT_HOME:
                 return _Refusal(path.says, proved=True)
-            tried[path.says] = stage.says
+            if path.step > 0.0 or not tried:
+                tried[path.says] = stage.says
     return _Refusal("; ".join(f"{says}, {stage}" for says, stage in tried.items()), proved=False)
 
 
@@ -220,7 +225,7 @@ def _shut(made: Build, bound: CarryBound, stage: Stage) -> _Refusal:
     between = f"between {against}" if len(names) > 1 else f"beside {against}"
     lacks = f"the widest lacks {mm(bound.missing)} or more each side" if least else "shut"
     says += f": {lacks} {between} near {x}, {y} ({lattice})"
-    return _Refusal(says, True, bound.missing, bound.where, against)  # noqa: FBT003
+    return _Refusal(says, proved=True, missing=bound.missing, where=bound.where, against=against)
 
 
 def _refused(
@@ -230,6 +235,8 @@ def _refused(
     proved = all(each.proved for each in refused)
     proof = "impossible" if proved else "none at this resolution"
     says = f"there is no way in for {name}" if proved else f"no way in found for {name}"
+    if not proved and all(each.proved or each.level for each in refused):
+        says = f"there is no way in for {name} held level, and none was found for it tilted"
     if not doors:
         says = f"no door leads to {name}"
     told = [each for each in refused if each.where is not None]

@@ -208,3 +208,14 @@ def test_each_tilt_has_its_sizes():
         (1, 1850.0, 600.0, 700.0),
         (0, 1850.0, 700.0, 600.0),
     ]
+
+
+def test_what_cannot_come_in_level_is_told_apart():
+    """A long thing is tried tilted too; what is shown of it held level is said so."""
+    answer = carried("kayak", OVER, Asked(tilting=True, roomy=False), tall=2390, door=2390)
+    assert (answer.found, answer.proof) == (False, "none at this resolution")
+    assert "held level, and none was found for it tilted" in answer.says
+    assert answer.missing >= 0.0
+    upright = carried("kayak", OVER, tall=2390, door=2390)
+    assert upright.proof == "impossible"
+    assert "trestle" in upright.against
