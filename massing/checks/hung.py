@@ -11,10 +11,12 @@ from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.words import mm, square_metres
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import gap_below
 from massing.room.shape import FloorPiece
-from massing.scheme.layout import Placed
+from massing.scheme.extents import extents_of
+from massing.scheme.layout import Layout, Placed
 
 __all__ = ["CHECK", "read"]
 
@@ -92,15 +94,24 @@ def _shadows(item: Placed, floor: FloorPiece) -> list[Ring]:
     ]
 
 
+def _filled(layout: Layout, item: Placed, floor: FloorPiece, shadows: list[Ring]) -> list[Floats]:
+    """Plan rings (n, 2) of what stands lower than a shoulder near any of the shadows, nominal."""
+    parts = extents_of(layout)
+    stands = np.array(
+        [o.name != item.name and float(o.low[0, 2] - floor.level[0]) < LOW for o in layout.items]
+    )
+    near = np.zeros(len(parts.solids), dtype=bool)
+    for shadow in shadows:
+        low, high = shadow.points[0].min(axis=0), shadow.points[0].max(axis=0)
+        near |= ((parts.low[0, :, :2] < high) & (parts.high[0, :, :2] > low)).all(axis=1)
+    chosen = np.flatnonzero(near & stands[parts.owner]).tolist()
+    return [outline_of(parts.solids[number])[0] for number in chosen]
+
+
 def _walked_under(context: Context, item: Placed, floor: FloorPiece) -> float:
     """Floor under the item on one level that no standing body fills, nominal world, mm²."""
     shadows = _shadows(item, floor)
-    filled = [
-        outline_of(part.solid)[0]
-        for other in context.layout.items
-        if other.name != item.name and float(other.low[0, 2] - floor.level[0]) < LOW
-        for part in other.parts
-    ]
+    filled = _filled(context.layout, item, floor, shadows)
     touching = [
         ring
         for ring in filled

@@ -22,27 +22,36 @@ SOURCE = "common practice, no source: people's zones may overlap unless both are
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every two zones of different items that overlap in plan."""
-    zones = [zone for item in context.layout.items for zone in item.zones]
-    bottoms = {zone.item: context.layout.bottom_of(zone.item) for zone in zones}
-    for number, one in enumerate(zones):
-        for other in zones[number + 1 :]:
-            if bottoms[one.item] == bottoms[other.item] or not context.wanted(one.item, other.item):
-                continue
-            reading = _shared(context, one, other)
-            if reading is not None:
-                yield reading
+    layout = context.layout
+    zones = [zone for item in layout.items for zone in item.zones]
+    bottoms = [layout.bottom_of(zone.item) for zone in zones]
+    pairs = [
+        (i, j)
+        for i, j in _near(zones)
+        if bottoms[i] != bottoms[j] and context.wanted(zones[i].item, zones[j].item)
+    ]
+    if not pairs:
+        return
+    # Every zone is a rectangle: in the nominal world all pairs are measured as one row each.
+    ones, others = (np.stack([zones[pair[k]].polygon[0] for pair in pairs]) for k in (0, 1))
+    deep = polygon_gap(ones, others).gap < -TOUCH
+    for number in np.flatnonzero(deep).tolist():
+        i, j = pairs[number]
+        yield _shared(context, zones[i], zones[j])
 
 
-def _shared(context: Context, one: Zone, other: Zone) -> Reading | None:
-    apart = np.maximum(
-        one.polygon.min(axis=1) - other.polygon.max(axis=1),
-        other.polygon.min(axis=1) - one.polygon.max(axis=1),
-    )
-    if float(apart.max(axis=1).min()) > 0:
-        return None
+def _near(zones: list[Zone]) -> list[tuple[int, int]]:
+    """Numbers of every two zones whose bounds overlap in the nominal world, in order."""
+    if not zones:
+        return []
+    rings = np.stack([zone.polygon[0] for zone in zones])
+    low, high = rings.min(axis=1), rings.max(axis=1)
+    meets = ((low[:, None] < high[None]) & (low[None] < high[:, None])).all(axis=2)
+    return [(i, j) for i, j in np.argwhere(np.triu(meets, 1)).tolist()]
+
+
+def _shared(context: Context, one: Zone, other: Zone) -> Reading:
     gap = polygon_gap(one.polygon, other.polygon).gap
-    if float(gap[0]) >= -TOUCH:
-        return None
     both = at_once(context.layout, one.item, other.item)
     return Reading(
         check=CHECK,

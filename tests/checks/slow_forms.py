@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from massing.checks import clearances, daylight, reach
+from massing.checks import clearances, daylight, reach, sharing
 from massing.checks.bodies import body_group
 from massing.checks.ceiling import ceiling_gap
 from massing.checks.context import Context, Group
@@ -122,12 +122,26 @@ def _behind(context: Context, air: Convex, way: Floats) -> Iterator[tuple[str, F
                 yield wall.name, np.maximum(beyond / facing, 0.0)
 
 
+def slow_sharing(context: Context) -> Iterator[Told]:
+    """Every zone with every other."""
+    zones = [zone for item in context.layout.items for zone in item.zones]
+    for number, one in enumerate(zones):
+        for other in zones[number + 1 :]:
+            bottoms = {context.layout.bottom_of(zone.item) for zone in (one, other)}
+            gap = polygon_gap(one.polygon, other.polygon).gap
+            if len(bottoms) == 2 and float(gap[0]) < -TOUCH:
+                both = sharing.at_once(context.layout, one.item, other.item)
+                told = gap if both else np.zeros(context.layout.worlds)
+                yield "shared floor", (one.item, other.item), told.tolist()
+
+
 SLOW: dict[str, tuple[Callable[[Context], Iterator[Told]], Any]] = {
     "floor": (slow_floor, "floor.read"),
     "ceiling": (slow_ceiling, "ceiling.read"),
     "control access": (slow_arms, "reach.read_controls"),
     "escape window": (slow_escape_windows, "daylight.read_escape_windows"),
     "clearance": (slow_air, "clearances.read"),
+    "shared floor": (slow_sharing, "sharing.read"),
 }
 """By check: the plain form, and the module and function that is held against it."""
 

@@ -11,7 +11,7 @@ import importlib
 import numpy as np
 import pytest
 
-from massing.checks import ceiling, clearances, context, daylight, floor, reach
+from massing.checks import ceiling, clearances, context, daylight, floor, hung, reach, sharing
 from massing.checks.alike import alike, item_arrays, near_box, room_arrays
 from massing.checks.bodies import body_group
 from massing.checks.context import Context, Group, meetings, near_pairs
@@ -23,7 +23,7 @@ from massing.checks.strip_bounds import surely_within
 from massing.checks.together import _in_worlds
 from massing.geometry.clip import clip_solid
 from massing.geometry.gaps import signed_gaps
-from massing.geometry.outline import plan_hull
+from massing.geometry.outline import outline_of, plan_hull
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, highest_over, inside_of, overlap, side_lines
 from massing.geometry.solids import Convex, box, prism, spread
@@ -80,6 +80,7 @@ FAULTS = {
     "control access": (reach, "surely_within", lambda *_: []),
     "escape window": (daylight, "surely_within", lambda *_: []),
     "clearance": (clearances, "_may_meet", lambda *_: False),
+    "shared floor": (sharing, "_near", lambda zones: [(i, i + 1) for i in range(len(zones) - 1)]),
 }
 
 
@@ -166,6 +167,24 @@ def test_meetings_within_reach_are_measured_as_one_by_one():
             if float(gap.min()) <= REACH:
                 near = np.minimum(gap, REACH)
                 assert np.abs(np.minimum(found[pair], REACH) - near).max() <= 1e-9
+
+
+def under_hung(held):
+    return [(r.items, np.asarray(r.gap).tolist()) for r in hung.read(held)]
+
+
+def test_floor_under_what_hangs_is_filled_by_all_that_stands_there(monkeypatch):
+    quick = [under_hung(held) for held in contexts(16)]
+
+    def everything(layout, item, floor_, _shadows):
+        low = float(floor_.level[0]) + hung.LOW
+        others = [o for o in layout.items if o is not item and float(o.low[0, 2]) < low]
+        return [outline_of(part.solid)[0] for other in others for part in other.parts]
+
+    monkeypatch.setattr(hung, "_filled", everything)
+    assert quick == [under_hung(held) for held in contexts(16)]
+    monkeypatch.setattr(hung, "_filled", lambda *_: [])
+    assert quick != [under_hung(held) for held in contexts(16)]
 
 
 def rings(rng, count):
