@@ -306,13 +306,15 @@ def _notes(page: _Page) -> Iterator[str]:
     if page.plan:
         yield (
             "Heights are above the floor below (AFL); CH is the ceiling above the floor. Dashed: "
-            "above the cut, or hidden. Setting-out runs from the datum to each item's nearest "
-            "face. Numbers before names: the schedule."
+            "above the cut, or hidden; finely, as it stands open, and dotted where it cannot. "
+            "Setting-out runs from the datum to each item's nearest face. Numbers before names: "
+            "the schedule."
         )
     elif page.scaled:
         yield (
             "Heights are in a chain from the floor below. Grey: what is cut. Fine dashes: 900, "
-            "1500 and 2000 above the floor."
+            "1500 and 2000 above the floor. Lines that meet: the hinge side; arcs and arrows: "
+            "how it opens."
         )
     if page.scaled and page.board.terse:
         yield "Numbers in the drawing are items: see the schedule for their names."
