@@ -66,7 +66,8 @@ def standing(
     """
     around = surround(room_cells(layout.room), margin=margin)
     solid = (*around.solids, *(box(row[:3], row[3:]) for row in around.boxes))
-    found = [Element(ROOM, "body", solid)]
+    # One by one: where a step is in the way need not be where the ceiling is.
+    found = [Element(ROOM, "body", (part,)) for part in solid]
     found += [
         Element(fabric.name, "body", tuple(part.world(0) for part in fabric.parts))
         for fabric in layout.room.fabric

@@ -21,7 +21,7 @@ from massing.checks.rules import Rules
 from massing.geometry.solids import Convex, Floats
 from massing.scheme.layout import Layout, Placed
 from massing.voids.in_the_way import Element, moving, standing
-from massing.voids.meeting import overlap_moves
+from massing.voids.meeting import meeting, overlap_moves
 from massing.voids.regions import polygons_of
 from massing.voids.trial import first_conflict, standing_conflicts
 
@@ -65,7 +65,7 @@ class Moves:
 
     axes : (3, 3) unit rows; it moves along the first two
     domain : (2, 2) least and greatest moves; lifts : heights to look at
-    zones : whether its zones move along with both axes
+    zones : whether its zones move along with both axes, and not with the first alone
     """
 
     layout: Layout
@@ -135,6 +135,15 @@ class Moves:
         outside = (low >= self.domain[1]).any() or (high <= self.domain[0]).any()
         return None if outside or (high - low).min() <= _GRID else ring
 
+    def _strip(self, a: Convex, b: Convex) -> Floats | None:
+        """The moves that make a overlap b where only those along the first axis move it."""
+        stretch = meeting(a, b, self.axes[0])
+        if stretch is None:
+            return None
+        low, high = self.domain[:, 1]
+        ring = [(stretch[0], low), (stretch[1], low), (stretch[1], high), (stretch[0], high)]
+        return np.array(ring) if high > low else None
+
     def _overlaps(
         self,
         free: Any,
@@ -149,10 +158,11 @@ class Moves:
         left = free
         for other in others:
             for own in moving(self.rules, self.mover):
-                if own.kind == other.kind == "body" or (own.kind == "zone" and not self.zones):
+                if own.kind == other.kind == "body":
                     continue
+                meet = self._strip if own.kind == "zone" and not self.zones else self._ring
                 pairs = ((a, b) for a in self._lifted(own, lift) for b in other.solids)
-                rings = [Polygon(ring) for a, b in pairs if (ring := self._ring(a, b)) is not None]
+                rings = [Polygon(ring) for a, b in pairs if (ring := meet(a, b)) is not None]
                 over = left.intersection(union_all(rings), grid_size=_GRID) if rings else None
                 for piece in polygons_of(over) if over is not None else ():
                     if piece.area < _SPECK:
