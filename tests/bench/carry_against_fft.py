@@ -1,4 +1,6 @@
-"""Carry search against obstacles by convolution: ``python -m tests.bench.carry_against_fft``.
+"""Carry search against obstacles by convolution.
+
+Run ``python -m tests.bench --only carry_against_fft [--long]``.
 
 The peer rasters the obstacles and the turned footprint on the same lattice and convolves them by
 FFT, turn by turn, in single precision with the obstacles transformed once. Both then run the very
@@ -6,14 +8,9 @@ same search with every move tested, so the second ratio is that of whole answers
 are approximate: how many it gets wrong is counted. Both use that half a turn changes nothing.
 """
 
-# ruff: noqa: T201
-# A bench prints.
-
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -24,6 +21,7 @@ from massing.geometry.carry import Effort, Pose, Stand, carry_path
 from massing.geometry.carry_lattice import fill_layers, lattice, make_table
 from massing.geometry.carry_layers import layer
 from massing.geometry.plan_parts import outside
+from tests.bench.record import Count, Measured, Times, side_by_side
 
 STEP, TURNS = 20.0, 72
 BOX = (0.0, -1820.0, 5000.0, 3000.0)
@@ -73,18 +71,28 @@ def convolved(stones: list[np.ndarray], on: carry_lattice.Lattice) -> np.ndarray
     return out
 
 
-def timed(what: Callable[[], object], runs: int = 15) -> float:
-    """Least milliseconds of several runs, once warm: the machine is shared."""
-    what()
-    spent = []
-    for _ in range(runs):
-        begun = time.perf_counter()
-        what()
-        spent.append(1e3 * (time.perf_counter() - begun))
-    return min(spent)
+def _wrong(table: np.ndarray, on: carry_lattice.Lattice, count: int) -> int:
+    """Of so many nodes at random, those polygon intersection disagrees with."""
+    rng = np.random.default_rng(3)
+    index = np.stack([rng.integers(0, n, count) for n in table.shape], axis=1)
+    solid = shapely.union_all([shapely.Polygon(ring) for ring in obstacles()])
+    places = np.array([on.place(k, j, i) for k, j, i in index.tolist()])
+    cos, sin = np.cos(places[:, 2]), np.sin(places[:, 2])
+    x, y = SOFA[:, 0], SOFA[:, 1]
+    rings = np.stack(
+        [
+            cos[:, None] * x - sin[:, None] * y + places[:, :1],
+            sin[:, None] * x + cos[:, None] * y + places[:, 1:2],
+        ],
+        axis=2,
+    )
+    area = shapely.area(shapely.intersection(shapely.polygons(rings), solid))
+    blocked = table[tuple(index.T)] == 1
+    return int((~blocked & (area > 18.0)).sum() + (blocked & (area == 0.0)).sum())
 
 
-def main() -> None:
+def measure(long: bool) -> list[Measured]:
+    """The fill alone, and the whole answer with its search, moves and gap."""
     stones = obstacles()
     pose = Pose("level", [SOFA], stones)
     of = layer([SOFA], stones)
@@ -94,33 +102,39 @@ def main() -> None:
         table, angles = make_table([of], on)
         return fill_layers(table, 1, angles.size, on)[0]
 
+    def peer() -> np.ndarray:
+        return convolved(stones, on)
+
     def answer() -> object:
         return carry_path([pose], START, GOAL, bounds=BOX, effort=Effort(((STEP, TURNS),)))
 
-    ours, theirs = exact(), convolved(stones, on)
-    fill, peer, whole = timed(exact), timed(lambda: convolved(stones, on)), timed(answer)
-    search = whole - fill
-    print(f"nodes {on.nodes}, {on.turns} turns, {answer().says}")
-    print(f"fill {fill:.2f} ms, by convolution {peer:.1f} ms, ratio {peer / fill:.1f}")
-    print(
-        f"fill, search, moves and gap {whole:.1f} ms, by convolution {peer + search:.1f} ms, "
-        f"ratio {(peer + search) / whole:.1f}"
-    )
-    print(
-        f"blocked nodes convolution calls free: {int(((ours == 1) & (theirs == 0)).sum()) * 2}; "
-        f"the reverse: {int(((ours == 0) & (theirs == 1)).sum()) * 2}"
-    )
-    rng = np.random.default_rng(3)
-    index = np.stack([rng.integers(0, n, 20_000) for n in ours.shape], axis=1)
-    solid = shapely.union_all([shapely.Polygon(ring) for ring in stones])
-    wrong = 0
-    for k, j, i in index.tolist():
-        x, y, turn = on.place(k, j, i)
-        spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-        area = shapely.Polygon(SOFA @ spin + [x, y]).intersection(solid).area
-        wrong += int(ours[k, j, i] == 0 and area > 18.0) + int(ours[k, j, i] == 1 and area == 0.0)
-    print(f"of 20000 random nodes, {wrong} disagree with polygon intersection")
-
-
-if __name__ == "__main__":
-    main()
+    ours, theirs = exact(), peer()
+    nodes = 20_000 if long else 5000
+    fill = side_by_side(exact, peer, runs=9)
+    whole = side_by_side(answer, peer, runs=9)
+    search = max(whole.ours_ms - fill.ours_ms, 0.0)
+    both = Times(whole.ours_ms, whole.peer_ms + search, (whole.peer_ms + search) / whole.ours_ms)
+    free = int(((ours == 1) & (theirs == 0)).sum()) * 2
+    return [
+        Measured(
+            f"routes, filling {on.nodes:,} nodes",
+            "FFT convolution, single precision",
+            fill,
+            8.0,
+            (
+                Count("filled", ours.size * 2, on.nodes),
+                Count(
+                    f"wrong of {nodes:,} against shapely",
+                    _wrong(ours, on, nodes),
+                    0,
+                    _wrong(theirs, on, nodes),
+                ),
+            ),
+            note=f"the peer calls {free:,} blocked nodes free",
+        ),
+        Measured(
+            f"routes, whole answer over {on.nodes:,} nodes",
+            "FFT convolution and the same search",
+            both,
+        ),
+    ]

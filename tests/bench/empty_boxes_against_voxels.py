@@ -1,15 +1,13 @@
-"""Times the exact search for empty boxes against voxel searches, and prints how it grows.
+"""The exact search for the largest empty box against voxel searches, and how it grows.
 
-Two voxel searches of 20 mm: the array one of the oracles, of which only the first box is timed
-(its ten take over a minute), and the same method compiled, which is the fairest peer there is.
+Two voxel searches of 20 mm, filling in the voxels included: the array one of the oracles, and the
+same method compiled, which is the fairest peer there is.
 
-Run: ``python -m tests.bench.empty_boxes_against_voxels`` from the repository's folder.
+Run ``python -m tests.bench --only empty_boxes_against_voxels [--long]``.
 """
 
 from __future__ import annotations
 
-import sys
-import time
 from collections.abc import Callable
 
 import numba
@@ -17,6 +15,7 @@ import numpy as np
 
 from massing.geometry.empty_boxes import CeilingCell, EmptyBoxes, Wanted, largest_empty_boxes
 from massing.geometry.solids import Convex, box, prism
+from tests.bench.record import Count, Measured, side_by_side
 from tests.oracles_voids import blocked_voxels, largest_voxel_box
 
 PLAN = np.array([[0, 0], [5000, 0], [5000, 3000], [0, 3000.0]])
@@ -24,12 +23,6 @@ SLOPE = np.array([0.0, 1400 / 3000, 1200.0])
 ROOM = [CeilingCell(PLAN, 0.0, SLOPE)]
 HIGH = np.array([5000.0, 3000.0, 2600.0])
 VOXEL = 20.0
-
-
-def say(line: str) -> None:
-    """Write one line at once."""
-    sys.stdout.write(f"{line}\n")
-    sys.stdout.flush()
 
 
 def scattered(count: int, *, yawed: bool, seed: int = 1) -> list[Convex]:
@@ -126,65 +119,53 @@ def _compiled_voxel_box(blocked: np.ndarray) -> tuple[int, tuple[int, int, int, 
     return best, where
 
 
-def by_voxels(
-    solids: list[Convex], count: int, search: Callable[[np.ndarray], tuple[int, tuple[int, ...]]]
-) -> tuple[float, list[float]]:
-    """Time in ms, and greedy boxes of a voxel search, mm³."""
-    start = time.perf_counter()
+def by_voxels(solids: list[Convex], search: Callable[[np.ndarray], tuple]) -> float:
+    """Largest empty box of a voxel search, mm³."""
     blocked = blocked_voxels(np.zeros(3), HIGH, SLOPE[None], solids, VOXEL)
-    volumes = []
-    for _ in range(count):
-        most, (x0, y0, z0, x1, y1, z1) = search(blocked)
-        volumes.append(most * VOXEL**3)
-        blocked[x0:x1, y0:y1, z0:z1] = True
-    return (time.perf_counter() - start) * 1e3, volumes
+    return float(search(blocked)[0] * VOXEL**3)
 
 
-def best_of(repeats: int, work: Callable[[], EmptyBoxes]) -> tuple[float, EmptyBoxes]:
-    """Shortest time in ms, and the last result."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        result = work()
-        times.append(time.perf_counter() - start)
-    return min(times) * 1e3, result
+SCENES: dict[str, Callable[[int], list[Convex]]] = {
+    "scattered": lambda n: scattered(n, yawed=False),
+    "yawed": lambda n: scattered(n, yawed=True),
+    "shelved": shelving,
+    "shelved and yawed": lambda n: shelving(n, yawed=True),
+}
 
 
-def main() -> int:
-    """Print the tables; returns 1 when the voxel search found more or the speed goal is missed."""
-    exact(scattered(10, yawed=True), 1)
-    scenes = {
-        "scattered": lambda n: scattered(n, yawed=False),
-        "all yawed": lambda n: scattered(n, yawed=True),
-        "shelving": shelving,
-        "shelving, yawed": lambda n: shelving(n, yawed=True),
-    }
-    say("scene              bodies   top 1 ms  nodes   top 10 ms   nodes  proved")
-    for name, make in scenes.items():
-        for n in (10, 50, 200, 1000):
-            solids = make(n)
-            one, first = best_of(3, lambda s=solids: exact(s, 1))
-            ten, top = best_of(1, lambda s=solids: exact(s, 10))
-            say(
-                f"{name:<18} {len(solids):>6} {one:>10.2f} {first.nodes:>6} {ten:>11.2f} "
-                f"{top.nodes:>7}  {int(top.proved.sum())}/{len(top.proved)}",
-            )
-    failed = False
-    _compiled_voxel_box(np.zeros((2, 2, 2), dtype=bool))
-    say("\n200 bodies, ms      exact top 10  array voxels top 1  compiled voxels top 10  short by")
-    for name, make in scenes.items():
-        solids = make(200)
-        ours, top = best_of(3, lambda s=solids: exact(s, 10))
-        slow, one = by_voxels(solids, 1, largest_voxel_box)
-        quick, ten = by_voxels(solids, 10, _compiled_voxel_box)
-        # Only the first boxes answer the same question; later ones leave different gaps.
-        failed |= slow < 20 * ours or max(one[0], ten[0]) > top.volumes[0] * (1 + 1e-9)
-        say(
-            f"{name:<18} {ours:14.2f} {slow:12.0f} {slow / ours:6.0f}x "
-            f"{quick:16.0f} {quick / ours:6.0f}x {1 - ten[0] / top.volumes[0]:11.2%}"
+def _line(scene: str, count: int, *, arrays: bool) -> list[Measured]:
+    solids = SCENES[scene](count)
+    found = exact(solids, 1)
+    told: list[Measured] = []
+    peers = [("compiled search of 20 mm voxels", _compiled_voxel_box, 3)]
+    if arrays and count == 200:
+        peers.append(("array search of 20 mm voxels", largest_voxel_box, 1))
+    for peer, search, runs in peers:
+        voxels = by_voxels(solids, search)
+        times = side_by_side(
+            lambda: exact(solids, 1), lambda s=search: by_voxels(solids, s), runs=runs
         )
-    return int(failed)
+        # A box of free voxels is an empty box, so none may be larger than the largest.
+        larger = int(voxels > found.volumes[0] * (1 + 1e-9))
+        told.append(
+            Measured(
+                f"largest empty box among {len(solids):,} {scene} bodies",
+                peer,
+                times,
+                100.0,
+                (Count("proved", int(found.proved.sum()), 1), Count("voxel box larger", larger, 0)),
+                f"largest box, {scene}",
+                len(solids),
+                f"{found.nodes} nodes; voxels short by {1 - voxels / found.volumes[0]:.1%}",
+            )
+        )
+    return told
 
 
-if __name__ == "__main__":
-    sys.exit(main())
+def measure(long: bool) -> list[Measured]:
+    """The largest box, exact, against a compiled voxel search; when long, the slow one as well."""
+    _compiled_voxel_box(np.zeros((2, 2, 2), dtype=bool))
+    sizes = (50, 200, 1000) if long else (200,)
+    return [
+        line for scene in SCENES for count in sizes for line in _line(scene, count, arrays=long)
+    ]
