@@ -96,6 +96,8 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
         )
     if facts:
         yield from wrapped("; ".join(facts), "     ", "     ")
+    if finding.source:
+        yield from wrapped(f"asked by {finding.check} ({finding.source})", "     ", "     ")
     if finding.verdict is Verdict.REMEASURE and finding.turns_on:
         labels = {m.key: f"{m.label} (±{measured(m, m.half_width)})" for m in measures}
         told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
