@@ -12,6 +12,8 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
+import numpy as np
+
 from massing.arrange.bounds import cannot_fit
 from massing.arrange.exhaustive import try_every
 from massing.arrange.model import Model, compile_scheme
@@ -22,6 +24,7 @@ from massing.arrange.tidy import tidied
 from massing.checks.run import Answer, check_scheme
 from massing.checks.words import mm
 from massing.project.project import Project
+from massing.scheme.layout import Layout
 from massing.voids.tally import Tally, tally
 
 __all__ = ["Arranged", "Effort", "Proposal", "arrange", "free_name"]
@@ -32,13 +35,17 @@ _TRIED = 40  # found arrangements put to the full checks, most
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to look: a seed, restarts of so many moves each, a cap in seconds, and answers."""
+    """How hard to look: a seed, restarts of so many moves each, a cap in seconds, and answers.
+
+    prove : whether to try everything where nothing is found
+    """
 
     seed: int = 0
     restarts: int = 32
     moves: int = 200_000
     seconds: float | None = None
     answers: int = 3
+    prove: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,11 +116,11 @@ def arrange(
     for polished, walls in chosen:
         name = polished.answer.layout.name
         after = tally(polished.answer.layout)
-        why = _why(before, count, polished, after)
+        why = _why(before, count, polished, after, proposals[0].polished if proposals else None)
         proposals.append(Proposal(name, polished, after, f"{walls}; {why}" if walls else why))
     if proposals:
         return Arranged(before, count, tuple(proposals), searched, "", "")
-    every = try_every(model)
+    every = try_every(model) if effort.prove else None
     if every is not None and every.found is None:
         stops = ", ".join(map(str, every.stops))
         proof = (
@@ -213,7 +220,10 @@ def _unlike(one: tuple[tuple[str, str], ...], other: tuple[tuple[str, str], ...]
     return sum((Counter(one) - Counter(other)).values())
 
 
-def _why(before: Answer, count: Tally, polished: Polished, after: Tally) -> str:
+def _why(
+    before: Answer, count: Tally, polished: Polished, after: Tally, first_one: Polished | None
+) -> str:
+    """In a line: what it clears and leaves, and where things go, as unlike the first answer."""
     old, new = len(before.conflicts), len(polished.answer.conflicts)
     if old and not new:
         first = f"clears {'the' if old == 1 else 'all'} {old} conflict{'s' if old != 1 else ''}"
@@ -225,22 +235,52 @@ def _why(before: Answer, count: Tally, polished: Polished, after: Tally) -> str:
     sense = "more" if gained >= 0 else "less"
     return (
         f"{first}; {after.standing_m2:.2f} m² clear standing floor, {abs(gained):.2f} {sense} "
-        f"than before; {_moved(polished)}"
+        f"than before; {_moved(polished, first_one)}"
     )
 
 
-def _moved(polished: Polished) -> str:
-    """Where the first few things go, in file order."""
+def _moved(polished: Polished, first_one: Polished | None) -> str:
+    """Where the first few things go, in file order; of a later answer, those it puts elsewhere."""
     room = polished.answer.layout.room
     faces = {wall.name for wall in room.walls if wall.partition}
-    told = [f"{name} {_where(words, faces)}" for name, words in polished.moves]
+    backs = _backs(polished.answer.layout)
+    told = [f"{name} {_where(words, faces, backs.get(name))}" for name, words in polished.moves]
     if not told:
         return "nothing moved"
+    if first_one is not None:
+        old = dict(first_one.moves)
+        other = [
+            line
+            for line, (name, words) in zip(told, polished.moves, strict=True)
+            if _spot(words) != _spot(old.get(name, {}))
+        ]
+        name = first_one.answer.layout.name
+        shown = other[:_TOLD] or ["the same walls, other places along them"]
+        return f"unlike {name}, {', '.join(shown)}"
     more = len(told) - _TOLD
     return ", ".join(told[:_TOLD]) + (f"; {more} more moved" if more > 0 else "")
 
 
-def _where(words: Words, faces: set[str]) -> str:
+def _spot(words: Words) -> tuple[str, ...]:
+    """The wall, corner, item or way it faces, without how far along."""
+    if "corner" in words:
+        return tuple(sorted(words["corner"]))
+    return tuple(str(words[word]) for word in ("against", "on", "facing", "turn") if word in words)
+
+
+def _backs(layout: Layout) -> dict[str, str]:
+    """The part of the building each item that touches one from beside stands at."""
+    found = {}
+    for item in layout.items:
+        for fabric in layout.room.fabric:
+            for part in fabric.parts:
+                apart = np.maximum(part.low[0] - item.high[0], item.low[0] - part.high[0])
+                if abs(float(apart[:2].max())) <= 0.5 and float(np.sort(apart)[-2]) < 0.0:
+                    found[item.name] = fabric.name
+    return found
+
+
+def _where(words: Words, faces: set[str], back: str | None = None) -> str:
     if "against" in words:
         kind = "" if words["against"] in faces else " wall"
         return f"to the {words['against']}{kind}"
@@ -248,6 +288,10 @@ def _where(words: Words, faces: set[str]) -> str:
         return f"into the {words['corner'][0]} and {words['corner'][1]} corner"
     if "on" in words:
         return f"onto {words['on']}"
+    if "drop" in words:
+        return "to another place under the ceiling"
+    if back is not None:
+        return f"to the {back}"
     return f"standing free, facing {words['facing']}" if "facing" in words else "standing free"
 
 

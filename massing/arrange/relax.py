@@ -54,7 +54,7 @@ def relaxations(
     project: Project, scheme: str, effort: Effort, *, executor: Executor | None = None
 ) -> Iterator[Relaxed]:
     """Each change in turn and what came of it, smallest first."""
-    one = replace(effort, answers=1)
+    one = replace(effort, answers=1, prove=False)
     for change in _changes(project, scheme):
         name = "with a change"
         try:
@@ -74,8 +74,12 @@ def _changes(project: Project, scheme: str) -> Iterator[_Change]:
             yield _Change(says, {"doors": {door.name: {"opens": "out"}}}, project)
     alone = [model.units[int(k)] for k in model.free if not model.units[int(k)].riders]
     items = {item.name: item for item in model.layout.items}
-    by_weight = sorted(alone, key=lambda u: (items[u.name].spec.weight or 1e9, u.name))
+    order = {name: k for k, name in enumerate(items)}
+    # Of equals the one written last is the one more that was asked for.
+    by_weight = sorted(alone, key=lambda u: (items[u.name].spec.weight or 1e9, -order[u.name]))
     yield from _shallower(project, scheme, [unit.name for unit in by_weight])
+    if len(model.free) == 1:
+        return  # with it left out there is nothing to arrange
     carried = {item.footing for item in model.layout.items}
     for unit in [u for u in by_weight if u.name not in carried][:_MOST]:
         yield _Change(f"without {unit.name}", {"remove": [unit.name]}, project)

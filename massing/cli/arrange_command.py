@@ -111,7 +111,9 @@ def _tell(project: Project, arranged: Arranged) -> None:
     from massing.cli.text import wrapped
 
     searched = arranged.searched
-    click.echo(f"{project.name}: {arranged.before.layout.name} -> {len(arranged.proposals)} better")
+    many = len(arranged.proposals)
+    kind = "arrangement" if many == 1 else "arrangements"
+    click.echo(f"{project.name}: {many} other {kind} of '{arranged.before.layout.name}'")
     if searched is not None:
         early = {"time": ", stopped by the time limit", "keyboard": ", stopped from the keyboard"}
         click.echo(
