@@ -26,7 +26,7 @@ def plot(lines: Sequence[Measured]) -> str:
     for line in timed:
         if line.curve:
             curves.setdefault(line.curve, []).append(line)
-    curves = {name: found for name, found in curves.items() if len(found) > 1}
+    curves = {k: found for k, found in curves.items() if len({m.size for m in found}) > 1}
     bars_high = 50 + _ROW * len(timed)
     rows = math.ceil(len(curves) / 3)
     high = bars_high + rows * (_CURVE_HIGH + 50) + 10
@@ -108,7 +108,7 @@ def _growth(name: str, lines: Sequence[Measured], left: int, top: int) -> Iterat
     sizes = [size for found in points.values() for size, _ in found]
     spent = [ms for found in points.values() for _, ms in found]
     (a, b), (c, d) = _decades(sizes), _decades(spent)
-    wide, high = _CURVE_WIDE - 60, _CURVE_HIGH - 30
+    wide, high = _CURVE_WIDE - 100, _CURVE_HIGH - 30
 
     def place(size: float, ms: float) -> tuple[float, float]:
         x = left + wide * (math.log10(size) - a) / (b - a)
@@ -129,4 +129,4 @@ def _growth(name: str, lines: Sequence[Measured], left: int, top: int) -> Iterat
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in (place(*point) for point in found))
         yield f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="2"/>'
         x, y = place(*found[-1])
-        yield _text(x + 4, y + 4, who[:18], fill=colour)
+        yield _text(x + 4, y + 4, who.split(",")[0][:20], fill=colour)
