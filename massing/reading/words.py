@@ -9,23 +9,29 @@ __all__ = ["nearest"]
 
 _LIKE_ENOUGH = 0.6
 _LONGEST = 80
+_MOST = 500
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like ``word``, or nothing when none is near.
 
     Case, spaces, hyphens and underscores count for little. Of equals the first in the alphabet.
+    Among more than 500 known words none is looked for.
 
     >>> nearest("wsher", ["washer", "dryer"]), nearest("North", ["north"]), nearest("x", ["door"])
     ('washer', 'north', None)
     """
-    if len(word) > _LONGEST:
+    words = set(map(str, known))
+    # A file of thousands of slips and thousands of names would be compared all with all.
+    if len(word) > _LONGEST or len(words) > _MOST:
         return None
     best, found = _LIKE_ENOUGH, None
     match = difflib.SequenceMatcher(b=_plain(word))
-    for other in sorted(set(map(str, known))):
+    for other in sorted(words):
         match.set_seq1(_plain(other))
-        if match.real_quick_ratio() >= best and (like := match.ratio()) >= best:
+        if match.real_quick_ratio() < best or match.quick_ratio() < best:
+            continue
+        if (like := match.ratio()) >= best:
             if like > best or found is None:
                 found = other
             best = like

@@ -21,7 +21,7 @@ __all__ = ["broken_mesh", "broken_project", "meshes", "projects"]
 ROOT = Path(__file__).resolve().parents[2]
 
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-_KEY = re.compile(r"[\w][\w -]*(?=:)")
+_KEY = re.compile(r"\w[\w -]{0,60}(?=:)")
 _VALUE = re.compile(r"(?<=: )[^\n,{}\[\]]+")
 _BRACKETS = re.compile(r"\{[^{}\n]*\}|\[[^\[\]\n]*\]")
 

@@ -47,6 +47,8 @@ COMMANDS = {
     "picture": (["picture", P, "-o", "{}/p.png", "--size", "600x600"], DRAWS),
     "where picture": (["where", P, "crate", "--picture", "{}/w.png"], DRAWS),
     "route picture": (["route", P, "chest", "-o", "{}/r.png"], (*DRAWS, "numba")),
+    "new": (["new", "{}/n.yaml"], ()),
+    "arrange": (["arrange", P, "--moves", "3000"], (*CHECK, "massing.arrange.search")),
     "sheet of the catalogue": (["catalog", "desk", "--sheet", "{}/s.png"], DRAWS),
 }
 OFTEN = tuple(COMMANDS)[:3]
@@ -54,7 +56,7 @@ OFTEN = tuple(COMMANDS)[:3]
 
 def stopped_everywhere(args, folder, *, imports=CHECK, every=False):
     asked = {"args": args, "folder": str(folder), "imports": imports, "every": every}
-    asked["files"] = {"p.yaml": ROOM}
+    asked |= {"files": {"p.yaml": ROOM}, "replaces": args[0] != "new"}
     ended = subprocess.run(
         [sys.executable, "-m", "tests.faults.crash"],
         input=json.dumps(asked),
