@@ -93,3 +93,15 @@ def test_how_much_of_a_window_is_hidden():
     ):
         told = found(text.replace("[1000, 2500]", place), "window")
         assert [f"hides {share}" in f.says for f in told if "box" in f.items] == [True], place
+
+
+def test_a_drawer_that_only_a_short_room_stops_is_measured_again():
+    """150 mm before the wall when out, in a room 4000 ± 180: not near at best, and in doubt."""
+    text = (
+        HEAD + "  size: 4000 ±180 x 3000\n  ceiling: [{flat: 2300}]\n"
+        "items:\n  chest:\n    body: 600 x 600 x 900\n"
+        "    motions: [{name: drawer, kind: drawer, travel: 500}]\n"
+        "schemes:\n  only:\n    - {item: chest, at: [2750, 1000], facing: east}\n"
+    )
+    told = [f for f in found(text, "motion") if "chest" in " ".join(f.items)]
+    assert [f.verdict for f in told] == [Verdict.REMEASURE]
