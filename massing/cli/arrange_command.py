@@ -115,10 +115,12 @@ def _tell(project: Project, arranged: Arranged) -> None:
     kind = "arrangement" if many == 1 else "arrangements"
     click.echo(f"{project.name}: {many} other {kind} of '{arranged.before.layout.name}'")
     if searched is not None:
+        built = any("partitions" in p.polished.extra for p in arranged.proposals)
+        walls = " without a new partition" if built else ""
         early = {"time": ", stopped by the time limit", "keyboard": ", stopped from the keyboard"}
         click.echo(
             f"{searched.moves:,} moves in {len(searched.found)} restarts"
-            f"{early.get(searched.stopped, '')}; {len(searched.clear)} ended clear"
+            f"{early.get(searched.stopped, '')}; {len(searched.clear)} ended clear{walls}"
         )
     click.echo("")
     click.echo(f"{'':24}{'conflicts':>10}{'re-measure':>12}{'standing m²':>13}{'store L':>9}")
