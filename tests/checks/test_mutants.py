@@ -105,3 +105,14 @@ def test_a_drawer_that_only_a_short_room_stops_is_measured_again():
     )
     told = [f for f in found(text, "motion") if "chest" in " ".join(f.items)]
     assert [f.verdict for f in told] == [Verdict.REMEASURE]
+
+
+def test_what_is_clear_and_far_from_all_is_not_news():
+    """A crate in the middle of a room without doors: nothing is found, so nothing is said."""
+    text = (
+        HEAD + "  size: 6000 x 5000\n  ceiling: [{flat: 2400}]\n"
+        "items:\n  crate: {body: 600 x 400 x 500}\nschemes:\n  only:\n"
+        "    - {item: crate, at: [2700, 2300]}\n"
+    )
+    answer = check_scheme(parse_project(text), "only")
+    assert [(f.check, f.verdict.value) for f in answer.findings] == []
