@@ -16,12 +16,16 @@ def target_files(
 ) -> tuple[Path, ...]:
     """One path an ending: in a folder under the project's and scheme's names, or the file asked.
 
-    OBJ carries no unit, so its file name does. Raises InputError for a folder that is not there.
+    OBJ carries no unit, so its file name does. A folder asked for that is not there yet is made
+    beside what is; raises InputError where what would hold it is not there either.
     """
     if out is not None and out.suffix:
         _folder(out.parent)
         return (out,)
     folder = out if out is not None else file.parent
+    if out is not None and not out.exists():
+        _folder(out.parent)
+        out.mkdir(exist_ok=True)
     _folder(folder)
     stem = ascii_name(f"{file.stem} {scheme}").lower().replace(" ", "-").replace("_", "-")
     return tuple(

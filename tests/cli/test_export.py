@@ -165,3 +165,13 @@ def test_a_bar_is_drawn_on_a_terminal_only(tmp_path):
     os.close(leader)
     assert "100%" in shown
     assert all(line.startswith("wrote ") for line in done.stdout.decode().splitlines())
+
+
+def test_a_folder_that_is_not_there_is_made_beside_what_is(tmp_path):
+    """One level: a path misspelt deeper down is still told."""
+    wrote(massing("export", BOATHOUSE, "-o", tmp_path / "handover"))
+    assert {file.suffix for file in (tmp_path / "handover").iterdir()} >= {".glb", ".json"}
+    refused = massing("export", BOATHOUSE, "-o", tmp_path / "a" / "b")
+    assert refused.returncode == 2
+    assert "there is no folder" in refused.stderr
+    assert not (tmp_path / "a").exists()

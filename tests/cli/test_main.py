@@ -123,7 +123,7 @@ def test_status_says_whether_anything_conflicts(small):
         (("picture", "SMALL", "--view", "top"), "'top' is not one of"),
         (("picture", "SMALL", "--out", "none/a.png"), "there is no folder none"),
         (("export", "SMALL", "--out", "none/a.glb"), "there is no folder none"),
-        (("export", "SMALL", "--out", "none"), "there is no folder none"),
+        (("export", "SMALL", "--out", "none/deeper"), "there is no folder none"),
         (("export", "SMALL", "--out", "a.xyz"), "no mesh format for 'a.xyz'"),
         (("export", "SMALL", "--inset", "-1"), "-1.0 is not in the range"),
         (("export", "SMALL", "--inset", "nan"), "not a finite number"),
@@ -208,7 +208,7 @@ def test_stopping_from_the_keyboard_is_quiet(small):
         env=environment(),
         text=True,
     ) as running:
-        time.sleep(1.5)  # it is waiting for the rest of its input by now
+        time.sleep(3.0)  # it is waiting for the rest of its input by now
         running.send_signal(signal.SIGINT)
         out, err = running.communicate(timeout=20)
     assert (running.returncode, out, err.strip()) == (130, "", "stopped")
