@@ -39,16 +39,17 @@ def test_boathouse_beats_the_hand_made_scheme():
     }
 
 
-def test_loft_beats_the_first_try():
-    """The stack out of the slope, the airer up, and more clear floor than before."""
+def test_loft_beats_the_first_try_and_the_hand_made_scheme():
+    """The stack out of the slope, the airer away, and more clear floor than before or by hand."""
     made = read_project(EXAMPLES / "loft.yaml")
+    by_hand = tally(check_scheme(made, "worked out", nudges=False).layout).standing_m2
 
-    found = arrange(made, "first try", Effort(restarts=6, moves=60_000, answers=1))
+    found = arrange(made, "first try", Effort(restarts=8, moves=60_000, answers=1))
 
     assert len(found.before.conflicts) >= 9
     assert found.proposals
     assert found.proposals[0].polished.conflicts == ()
-    assert found.proposals[0].after.standing_m2 > found.count.standing_m2
+    assert found.proposals[0].after.standing_m2 >= by_hand > found.count.standing_m2
 
 
 def test_what_is_written_reads_back_as_found():
