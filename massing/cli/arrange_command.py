@@ -142,6 +142,7 @@ def _write(
 ) -> None:
     """The new schemes into the file, or only onto the screen."""
     from massing.arrange.written import scheme_lines, with_proposals
+    from massing.reading.files import write_beside_then_rename
 
     if dry_run:
         for proposal in arranged.proposals:
@@ -150,9 +151,7 @@ def _write(
         return
     text = with_proposals(project, arranged.proposals)
     target = out or file
-    beside = target.with_name(f".{target.name}.new")
-    beside.write_bytes(text.encode("utf-8"))
-    beside.replace(target)
+    write_beside_then_rename(target, text.encode("utf-8"))
     click.echo("")
     click.echo(f"wrote {', '.join(p.name for p in arranged.proposals)} into {target}")
 

@@ -119,6 +119,7 @@ def command(  # noqa: PLR0913 - one an option
     export; what the check says stands in the model too.
     """
     from massing.errors import Fault, InputError
+    from massing.project.read import refuse_inputs
 
     if every and scheme is not None:
         raise click.UsageError("--all writes every scheme; leave --scheme out")
@@ -132,6 +133,7 @@ def command(  # noqa: PLR0913 - one an option
         )
         for called in names
     }
+    refuse_inputs(project, [target for wish in wishes.values() for target in wish.targets])
     _can_be_had(wishes)
     written: list[Path] = []
     cameras = 5 if masks else 0

@@ -21,14 +21,13 @@ def command(file: Path) -> int:
     """
     from massing.errors import Fault, InputError
     from massing.project.template import template
+    from massing.reading.files import write_new
 
     if not file.parent.is_dir():
         raise InputError([Fault(f"there is no folder {file.parent}")])
     data = template(file.stem, file.name).encode()
     try:
-        # "x" and not a look beforehand: what another program writes meanwhile is kept too.
-        with file.open("xb") as new:
-            new.write(data)
+        write_new(file, data)
     except FileExistsError:
         raise InputError([Fault(f"{file} is already there; name another file")]) from None
     click.echo(f"wrote {file}")

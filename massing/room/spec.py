@@ -361,11 +361,13 @@ class RoomSpec(Spec):
         description="Where true north lies: degrees clockwise from +y, which is up the plan. "
         "Walls keep the names north, east, south and west of the room's own axes.",
     )
-    floor: tuple[FloorSpec, ...] = ()
-    ceiling: tuple[CeilingSpec, ...]
-    fabric: tuple[FabricSpec, ...] = ()
-    doors: tuple[DoorSpec, ...] = ()
-    windows: tuple[WindowSpec, ...] = ()
+    # Every level and every ceiling is cut against every other: many more than a room has would
+    # keep a checker busy for minutes.
+    floor: tuple[FloorSpec, ...] = Field((), max_length=40)
+    ceiling: tuple[CeilingSpec, ...] = Field(max_length=24)
+    fabric: tuple[FabricSpec, ...] = Field((), max_length=200)
+    doors: tuple[DoorSpec, ...] = Field((), max_length=40)
+    windows: tuple[WindowSpec, ...] = Field((), max_length=40)
 
     @property
     def crossed(self) -> bool:

@@ -24,7 +24,7 @@ from massing.handover.model import Camera, Model
 from massing.handover.names import NamedNode, ascii_name, name_model
 from massing.handover.pictures.views import view_of
 from massing.handover.sidecar import sidecar
-from massing.reading.files import write_beside_then_rename
+from massing.reading.files import write_together
 
 __all__ = [
     "Row",
@@ -146,9 +146,8 @@ def write_masks(
             f"{name}-table.json": _json(camera, size, rows),
             f"{name}-table.csv": _csv(rows),
         }
-        for called, data in files.items():
-            write_beside_then_rename(place / called, data)
-            written.append(place / called)
+        write_together([(place / called, data) for called, data in files.items()])
+        written += [place / called for called in files]
         if told is not None:
             told(camera.name)
     return tuple(written)

@@ -16,7 +16,7 @@ from massing.handover.flat import Flat, flatten
 from massing.handover.model import Material, MeshPart, Model, Point
 from massing.handover.names import NamedNode, ascii_name, name_model
 from massing.handover.rings import ring_pattern
-from massing.reading.files import write_beside_then_rename
+from massing.reading.files import write_together
 
 __all__ = ["mtl_text", "obj_text", "path_with_unit", "write"]
 
@@ -152,15 +152,14 @@ def obj_text(model: Model, mtl_name: str) -> tuple[str, str]:
 
 
 def write(model: Model, path: Path) -> tuple[Path, ...]:
-    """Write ``NAME_mm.obj`` and ``NAME_mm.mtl``; each old file stays until its new one is whole.
+    """Write ``NAME_mm.obj`` and ``NAME_mm.mtl``; both old files stay until both new are whole.
 
-    The MTL's own name is plain ASCII, since ``mtllib`` ends at a space for some readers. It is
-    written first, so that an OBJ never names colours that are not there yet.
+    The MTL's own name is plain ASCII, since ``mtllib`` ends at a space for some readers. It takes
+    its name first, so that an OBJ never names colours that are not there yet.
     Raises GeometryError, naming the part, for a face that crosses itself.
     """
     place = path_with_unit(path)
     colours = place.with_name(f"{ascii_name(place.stem)}.mtl")
     obj, mtl = obj_text(model, colours.name)
-    write_beside_then_rename(colours, mtl.encode("utf-8"))
-    write_beside_then_rename(place, obj.encode("utf-8"))
+    write_together([(colours, mtl.encode("utf-8")), (place, obj.encode("utf-8"))])
     return place, colours

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import tempfile
 import zipfile
@@ -52,11 +53,22 @@ def text(model: Model) -> bytes:
 
 
 def crate(model: Model) -> bytes:
-    """The stage as .usdc, the binary form of the same."""
+    """The stage as .usdc, the binary form of the same.
+
+    Raises OSError when the folder for temporary files is full or closed.
+    """
     stage = _stage(model)
+    from pxr import Tf
+
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "stage.usdc"
-        stage.GetRootLayer().Export(str(place))
+        try:
+            done = stage.GetRootLayer().Export(str(place))
+        except Tf.ErrorException as error:
+            # The library tells a full disk by an error of its own, over several lines.
+            raise OSError(errno.EIO, "the temporary file could not be written", folder) from error
+        if not done:
+            raise OSError(errno.EIO, "the temporary file could not be written", folder)
         return place.read_bytes()
 
 
