@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from massing.checks.bodies import body_group
 from massing.checks.ceiling import ceiling_gap
-from massing.checks.context import Context, Group, near_pairs
+from massing.checks.context import Context, Group, bodies_of, near_pairs
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import mm, place
 from massing.geometry.gaps import directed_depth
@@ -35,8 +34,7 @@ def read(context: Context) -> Iterator[Reading]:
     item stands on, or what stands on it, is not in its air: a stack is judged as a stack.
     """
     layout = context.layout
-    others = [body_group(item) for item in layout.items]
-    others += [Group(f.name, f.parts) for f in layout.room.fabric]
+    others = [*bodies_of(layout), *(Group(f.name, f.parts) for f in layout.room.fabric)]
     held = [(item, gap) for item in layout.items for gap in item.gaps if _asks(gap)]
     airs = [Group(item.name, (gap.solid,)) for item, gap in held]
 
@@ -47,13 +45,35 @@ def read(context: Context) -> Iterator[Reading]:
     found: dict[int, list[Group]] = {}
     for other, air in near_pairs(others, airs, 0.0, met):
         found.setdefault(air, []).append(others[other])
+    clear = _clear_of_shell(layout.room, [gap for _, gap in held])
     for number, (item, gap) in enumerate(held):
+        shell = context.wanted(item.name) and not clear[number]
+        if not shell and number not in found:
+            continue
         way = way_out(item, gap)
         for group in found.get(number, ()):
             depth = _intrusion(gap.solid, group.solids, way)
             yield from _reading(context, item, gap, group.name, depth, way)
-        if context.wanted(item.name):
+        if shell:
             yield from _shell(context, item, gap, way)
+
+
+def _clear_of_shell(room: Room, gaps: list[Gap]) -> list[bool]:
+    """Whether bounds alone show each air clear of what of the shell is looked at on its side."""
+    if not gaps:
+        return []
+    low, high = bounds_by_world([gap.solid for gap in gaps], room.worlds)
+    above = np.min([clear_under(low, high, piece.planes) for piece in room.ceilings], axis=0)
+    beside = np.zeros(len(gaps), dtype=bool)
+    for piece in room.outside:
+        under, over = piece.polygon.min(axis=1)[:, None], piece.polygon.max(axis=1)[:, None]
+        apart = ((low[:, :, :2] > over) | (high[:, :, :2] < under)).any(axis=2).all(axis=0)
+        beside |= ~apart
+    tops = (above > _MARGIN + TOUCH).tolist()
+    return [
+        top if gap.side == "top" else gap.side == "under" or not near
+        for gap, top, near in zip(gaps, tops, beside.tolist(), strict=True)
+    ]
 
 
 def _asks(gap: Gap) -> bool:
@@ -136,9 +156,6 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
     """Walls beside the item, and the ceiling over it."""
     room = context.layout.room
     if gap.side == "top":
-        low, high = bounds_by_world([gap.solid], room.worlds)
-        if min(float(clear_under(low, high, p.planes)[0]) for p in room.ceilings) > _MARGIN + TOUCH:
-            return
         over = np.min([ceiling_gap(gap.solid, piece) for piece in room.ceilings], axis=0)
         asked = np.broadcast_to(gap.depth, (context.layout.worlds,))
         if float(over.min()) <= _MARGIN:

@@ -16,7 +16,7 @@ from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.scheme.layout import Layout, Placed
 
-__all__ = ["Context", "Group", "Meeting", "meetings", "near_pairs"]
+__all__ = ["Context", "Group", "Meeting", "bodies_of", "meetings", "near_pairs"]
 
 
 _SQUARE = 1 << 15  # pairs of parts; up to so many it is quicker to look at each than to sort
@@ -56,6 +56,17 @@ class Group:
 
     name: str
     solids: tuple[Convex, ...]
+
+
+def bodies_of(layout: Layout) -> tuple[Group, ...]:
+    """The body of every item as one thing, the same objects whenever asked."""
+    return layout.kept("bodies", _bodies)
+
+
+def _bodies(layout: Layout) -> tuple[Group, ...]:
+    return tuple(
+        Group(item.name, tuple(part.solid for part in item.parts)) for item in layout.items
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from massing.checks.leaves import opens_to
 from massing.checks.rules import Rules
+from massing.geometry.passage import Shapes, drawn
 from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
-from massing.room.shape import Opening, Room
+from massing.room.shape import Opening, Room, Wall
 from massing.scheme.floor_plan import Block, Walker, leaf_block, walkers_plan
 from massing.scheme.layout import Layout, Leaf, Motion, Part
 
-__all__ = ["Entrance", "entrances", "leaf_angle", "obstacles_on_foot"]
+__all__ = [
+    "Entrance",
+    "entrances",
+    "leaf_angle",
+    "obstacles_on_foot",
+    "opened_hulls",
+    "plan_hulls",
+    "surely_covered",
+]
+
+
+_NONE = 0.5  # mm²; less floor than a place to stand on is told by
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,7 +54,37 @@ def entrances(layout: Layout, rules: Rules, least: float = 0.0) -> tuple[Entranc
     return layout.kept(key, lambda layout: _entrances(layout, rules, least))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Doorway:
+    """A doorway people come in by, nominal: from and to along its wall, and what is left clear.
+
+    jamb : on which side, left or right, its leaf is hung, "" where none opens inward
+    """
+
+    name: str
+    wall: Wall
+    left: float
+    width: float
+    clear: float
+    jamb: str
+
+
 def _entrances(layout: Layout, rules: Rules, least: float) -> tuple[Entrance, ...]:
+    found = []
+    key = ("doorways", rules.rise, rules.door_angle)
+    for door in layout.kept(key, lambda layout: _doorways(layout, rules)):
+        more = max(least - door.clear, 0.0)
+        sides = [more / 2.0, more / 2.0]
+        if door.jamb:
+            sides = [0.0, more] if door.jamb == "left" else [more, 0.0]
+        ends = np.array([door.left - sides[0], door.left + door.width + sides[1]])
+        stops = np.clip(ends, 0.0, float(door.wall.length[0]))
+        points = [door.wall.left[0] + stop * door.wall.along[0] for stop in stops]
+        found.append(Entrance(door.name, np.stack(points), door.clear))
+    return tuple(found)
+
+
+def _doorways(layout: Layout, rules: Rules) -> tuple[_Doorway, ...]:
     leaves = {leaf.name: leaf for leaf in layout.leaves}
     found = []
     for door in layout.room.openings:
@@ -50,16 +93,11 @@ def _entrances(layout: Layout, rules: Rules, least: float) -> tuple[Entrance, ..
             continue
         left, width = float(door.left[0]), float(door.width[0])
         leaf = leaves.get(door.name)
-        clear = width
+        clear, jamb = width, ""
         if leaf is not None:
             clear = _past(leaf, leaf_angle(layout, leaf, rules.door_angle), width)
-        more = max(least - clear, 0.0)
-        sides = [more / 2.0, more / 2.0]
-        if leaf is not None and leaf.opens == "in":
-            sides = [0.0, more] if door.hinge == "left" else [more, 0.0]
-        stops = np.clip([left - sides[0], left + width + sides[1]], 0.0, float(wall.length[0]))
-        points = [wall.left[0] + stop * wall.along[0] for stop in stops]
-        found.append(Entrance(door.name, np.stack(points), clear))
+            jamb = (door.hinge or "") if leaf.opens == "in" else ""
+        found.append(_Doorway(door.name, wall, left, width, clear, jamb))
     return tuple(found)
 
 
@@ -133,6 +171,92 @@ def _opened(motions: tuple[Motion, ...]) -> Iterator[Part]:
         else:
             continue
         yield Part(motion.name, "door", solid)
+
+
+def opened_hulls(layout: Layout, over: float, headroom: float) -> Shapes:
+    """Plan hulls of all that opens where it is fully open, whole, of what lies at walking height.
+
+    over, headroom : mm above the floor, between which something is met
+    Nominal world. Never less than ``obstacles_on_foot`` takes with everything open.
+    """
+    bands = [(float(f.level[0]) + over, float(f.level[0]) + headroom) for f in layout.room.floors]
+    points = _opened_corners([motion for item in layout.items for motion in item.motions])
+    return plan_hulls(
+        [
+            p
+            for p in points
+            if any(p[:, 2].max() > low and p[:, 2].min() < high for low, high in bands)
+        ]
+    )
+
+
+def surely_covered(
+    layout: Layout, rules: Rules, headroom: float, rings: Sequence[Floats]
+) -> list[bool]:
+    """(n,) which plan rings (n, 2) surely have no floor left with everything open.
+
+    Bodies and drawers that stand upright and are met at walking height on every level of the floor.
+    """
+    import shapely
+
+    levels = [float(floor.level[0]) for floor in layout.room.floors]
+    low, high = max(levels) + rules.step_over + TOUCH, min(levels) + headroom - TOUCH
+    solids = [p.solid for i in layout.items if not i.spec.passable for p in i.parts]
+    solids += [
+        m.solid.world(0).moved(np.reshape(m.slide, (-1, 3))[0])
+        for item in layout.items
+        if not item.spec.passable
+        for m in item.motions
+        if m.slide is not None and m.kind == "drawer"
+    ]
+    taken = drawn(
+        [
+            solid.corners[0, : solid.corners.shape[1] // 2, :2]
+            for solid in solids
+            if solid.faces.upright
+            and float(solid.corners[0, -1, 2]) > low
+            and float(solid.corners[0, 0, 2]) < high
+        ]
+    )
+    own = drawn(rings)
+    left = [
+        shape.difference(shapely.union_all(taken[shapely.intersects(shape, taken)]))
+        for shape in own
+    ]
+    return [float(shape.area) <= _NONE for shape in left]
+
+
+def plan_hulls(points: Sequence[Floats]) -> Shapes:
+    """The plan hull of each of some point sets (n, 3), those without area left out."""
+    import shapely
+
+    if not points:
+        return np.empty(0, dtype=np.object_)
+    owner = np.repeat(np.arange(len(points)), [len(each) for each in points])
+    flat = np.concatenate(points)[:, :2]
+    hulls = np.asarray(shapely.convex_hull(shapely.multipoints(flat, indices=owner)))
+    return np.asarray(hulls[shapely.get_dimensions(hulls) == 2])
+
+
+def _opened_corners(motions: list[Motion]) -> list[Floats]:
+    """Corners (n, 3) of drawers, leaves, flaps and lids where they are when fully open, nominal."""
+    slid = [m for m in motions if m.slide is not None and m.kind == "drawer"]
+    found = [m.solid.corners[0] + np.reshape(np.asarray(m.slide), (-1, 3))[0] for m in slid]
+    turned: dict[int, list[Motion]] = {}
+    for motion in motions:
+        if motion.turn_about is not None and not (
+            motion.slide is not None and motion.kind == "drawer"
+        ):
+            turned.setdefault(motion.solid.corners.shape[1], []).append(motion)
+    for some in turned.values():
+        about = np.stack([m.turn_about[0] for m in some if m.turn_about is not None])[:, None]
+        full = np.array([float(np.ravel(m.full)[0]) for m in some])[:, None, None]
+        axis = np.stack([np.reshape(m.axis, (-1, 3))[0] for m in some])[:, None]
+        off = np.stack([m.solid.corners[0] for m in some]) - about
+        along = axis * (off * axis).sum(axis=2, keepdims=True)
+        spun = about + along + np.cos(full) * (off - along) + np.sin(full) * np.cross(axis, off)
+        found += list(spun)
+    return found
 
 
 def _turned(motion: Motion) -> Convex:

@@ -12,7 +12,7 @@ from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
-from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.polygons import Ring, area, overlap, side_lines
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.geometry.vertical import gap_below, stepped_gap
@@ -20,7 +20,16 @@ from massing.room.shape import FloorPiece, Room
 from massing.scheme.extents import extents_of
 from massing.scheme.layout import Layout, Placed
 
-__all__ = ["CHECK", "SUPPORT", "floor_gap", "read", "read_support", "rests", "surely_above"]
+__all__ = [
+    "CHECK",
+    "SUPPORT",
+    "floor_gap",
+    "on_one_level",
+    "read",
+    "read_support",
+    "rests",
+    "surely_above",
+]
 
 CHECK = "floor"
 SUPPORT = "support"
@@ -122,10 +131,13 @@ def _on_floor(item: Placed, floor: FloorPiece) -> tuple[float, float, float]:
 def read_support(context: Context) -> Iterator[Reading]:
     """Readings of how much of each standing item's base rests on one level."""
     rules = context.rules
-    for item in context.items:
-        if item.footing in {"wall", "ceiling"}:
+    whole = on_one_level(context.layout)
+    for number, item in enumerate(context.layout.items):
+        if item.footing in {"wall", "ceiling"} or not context.wanted(item.name):
             continue
-        share, drop = rests(context, item)
+        share, drop = np.ones(context.layout.worlds), 0.0
+        if not whole[number]:
+            share, drop = rests(context, item)
         yield Reading(
             check=SUPPORT,
             items=(item.name,),
@@ -136,6 +148,30 @@ def read_support(context: Context) -> Iterator[Reading]:
             source=rules.source("support"),
             weight=Verdict.CONFLICT,
         )
+
+
+def on_one_level(layout: Layout) -> list[bool]:
+    """Which items stand on the floor with all their base over one level of it, and down on that.
+
+    Told by corners in the nominal world, as a cut there is what tells how a base is parted.
+    """
+    items, parts = layout.items, extents_of(layout)
+    stands = np.array([item.footing == "floor" for item in items], dtype=bool)
+    base = np.array([float(item.low[0, 2]) for item in items])
+    lowest = stands[parts.owner] & (parts.low[0, :, 2] - base[parts.owner] <= 1.0)
+    chosen = np.flatnonzero(lowest).tolist()
+    found = np.zeros(len(items), dtype=bool)
+    if not chosen:
+        return found.tolist()
+    corners = [parts.solids[number].corners[0, :, :2] for number in chosen]
+    owner = np.repeat(parts.owner[chosen], [len(each) for each in corners])
+    cloud = np.concatenate(corners)
+    for floor in layout.room.floors:
+        lines = np.concatenate(side_lines(Ring.of(floor.polygon[:1])))
+        off = (cloud[:, None] * lines[None, :, :2]).sum(axis=2) + lines[:, 2]
+        outside = np.bincount(owner[off.min(axis=1) < -EXACT], minlength=len(items)) > 0
+        found |= stands & ~outside & (base - float(floor.level[0]) <= 1.0)
+    return found.tolist()
 
 
 def rests(context: Context, item: Placed) -> tuple[Floats, float]:

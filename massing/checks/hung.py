@@ -31,10 +31,14 @@ def read(context: Context) -> Iterator[Reading]:
     walked under: only what hangs higher than ``LOW`` counts, and floor filled by a body beneath
     it is left out.
     """
-    for item in context.items:
-        if item.footing not in {"wall", "ceiling"}:
+    layout, parts = context.layout, extents_of(context.layout)
+    for number, item in enumerate(layout.items):
+        if item.footing not in {"wall", "ceiling"} or not context.wanted(item.name):
             continue
-        for floor in context.layout.room.floors:
+        own = parts.parts(number)
+        for floor in layout.room.floors:
+            if _surely_none(context, floor, parts.low[:, own], parts.high[:, own]):
+                continue
             clear = np.min(
                 [gap_below(part.solid, floor.polygon, floor.level) for part in item.parts], axis=0
             )
@@ -56,6 +60,17 @@ def read(context: Context) -> Iterator[Reading]:
                 weight=Verdict.CONFLICT if item.footing == "ceiling" else _weight(item),
                 source=context.rules.source("under"),
             )
+
+
+def _surely_none(context: Context, floor: FloorPiece, low: Floats, high: Floats) -> bool:
+    """Whether bounds (worlds, parts, 3) alone show nothing to say of what hangs over a level."""
+    if float((low[:, :, 2] - floor.level[:, None]).min()) - context.rules.under > context.reach:
+        return True
+    if float(high[0, :, 2].max() - floor.level[0]) < LOW:
+        return True
+    under, over = floor.polygon[0].min(axis=0), floor.polygon[0].max(axis=0)
+    meets = (low[0, :, :2] < over) & (high[0, :, :2] > under)
+    return not bool(meets.all(axis=1).any())
 
 
 def _weight(item: Placed) -> Verdict:

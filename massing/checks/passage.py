@@ -6,16 +6,22 @@ height of someone walking; see ``massing.checks.passage_ways`` for what counts a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from massing.checks.context import Context
-from massing.checks.entrances import Entrance, entrances, obstacles_on_foot
+from massing.checks.entrances import (
+    Entrance,
+    entrances,
+    obstacles_on_foot,
+    opened_hulls,
+    surely_covered,
+)
 from massing.checks.finding import Detail, Push, Reading, Verdict
-from massing.checks.passage_ways import Plan, Reached, Thing, Way, best_way, goals_of
+from massing.checks.passage_ways import Less, Plan, Reached, Thing, Way, best_way, goals_of
 from massing.checks.words import mm, place
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
@@ -233,10 +239,11 @@ def read_escape(context: Context) -> Iterator[Reading]:
     doors = entrances(layout, rules, need + TOUCH)
     if not zones or not doors:
         return
-    # A disc that has more to spare than the doorway is drawn wider takes in the smaller one.
-    wide = need + context.reach - rules.near
+    zones = _tight_out(context, zones)
+    if not zones:
+        return
     opened = Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop, everything_open=True))
-    reached = Reached.of(opened, entrances(layout, rules, wide), wide, need / 2.0)
+    reached = Reached.of(opened, *_out_with(context))
     plain: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
     for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
@@ -261,6 +268,36 @@ def read_escape(context: Context) -> Iterator[Reading]:
             detail=_out(context, group),
             source=rules.source("escape"),
         )
+
+
+def _out_with(context: Context) -> tuple[tuple[Entrance, ...], float, float]:
+    """The doors, the disc that is surely let out, and half of the one that is to be, mm.
+
+    A disc that has more to spare than the doorway is drawn wider takes in the smaller one.
+    """
+    rules = context.rules
+    wide = rules.escape + context.reach - rules.near
+    return entrances(context.layout, rules, wide), wide, rules.escape / 2.0
+
+
+def _tight_out(context: Context, zones: list[Zone]) -> list[Zone]:
+    """The zones not surely let out of with all that opens taken whole, and the plan met higher."""
+    rules = context.rules
+    if rules.route < rules.stoop:
+        return zones
+    hulls = opened_hulls(context.layout, rules.step_over, rules.stoop)
+    rough = Less(_plan(context, rules.route), hulls)
+    reached = Reached.of(rough, *_out_with(context))
+    left = _but(zones, reached.met([zone.polygon[0] for zone in zones]))
+    if left:
+        # A zone that has no floor left to stand on is none to come out of.
+        rings = [zone.polygon[0] for zone in left]
+        left = _but(left, surely_covered(context.layout, rules, rules.stoop, rings))
+    return _but(left, reached.sure([zone.polygon[0] for zone in left]))
+
+
+def _but(zones: list[Zone], done: Iterable[bool]) -> list[Zone]:
+    return [zone for zone, told in zip(zones, done, strict=True) if not told]
 
 
 def _in_room(plan: Plan, doors: tuple[Entrance, ...], goal: list[Polygon]) -> Way:

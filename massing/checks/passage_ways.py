@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from massing.checks.entrances import Entrance
-from massing.geometry.passage import Ways, drawn, ways_from, width_to
+from massing.geometry.passage import Shapes, Ways, drawn, ways_from, width_to
 from massing.geometry.passage_line import roomiest
 from massing.geometry.solids import Floats, Ints
 from massing.room.shape import Room
@@ -25,9 +25,10 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Plan", "Reached", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
+__all__ = ["Less", "Plan", "Reached", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
 
 _ON = 0.05  # mm; a pinch point lies on what is this near
+_INTO = 10.0  # mm; a disc this far into a zone takes more of it than a speck
 _ROUND = 32  # sides a quarter circle is drawn with
 _KINDS = {"body": 0, "fabric": 1, "leaf": 2, "step": 3, "wall": 4, "ceiling": 5}
 
@@ -147,6 +148,34 @@ class Plan:
         return Thing(name, kind, np.broadcast_to(at, (self.room.worlds, 2)))
 
 
+class Less:
+    """A plan with more of its floor taken: enough to tell that a zone is surely reached.
+
+    more : (n,) shapes or one. What takes more than it has to makes for fewer zones surely reached.
+
+    >>> from shapely import box
+    >>> from tests.zoo import named_room
+    >>> plan = Plan(named_room("plain"), ())
+    >>> round(Less(plan, [box(0, 0, 1000, 1000)]).free.area / 1e6, 3)
+    5.0
+    """
+
+    def __init__(self, plan: Plan, more: Sequence[BaseGeometry] | Shapes) -> None:
+        from shapely import union_all
+
+        self.plan, self.more = plan, union_all(more)
+
+    @cached_property
+    def free(self) -> BaseGeometry:
+        """The plan's free floor less what more is taken."""
+        return self.plan.free.difference(self.more)
+
+    @cached_property
+    def floor(self) -> BaseGeometry:
+        """The plan's floor less what more is taken."""
+        return self.plan.floor.difference(self.more)
+
+
 def _offsets(point: Floats, starts: Floats, ends: Floats) -> tuple[Floats, Floats]:
     """Distance (n,) to the nearest place of each of some segments (n, 2), and its share along."""
     way = ends - starts
@@ -155,7 +184,7 @@ def _offsets(point: Floats, starts: Floats, ends: Floats) -> tuple[Floats, Float
     return np.hypot(*(starts + share[:, None] * way - point).T), share
 
 
-def goals_of(plan: Plan, zone: Floats, reach: float) -> list[Polygon]:
+def goals_of(plan: Plan | Less, zone: Floats, reach: float) -> list[Polygon]:
     """Where a disc's centre may be to touch a zone (n, 2) from open floor, in parts; may be none.
 
     reach : mm, half the disc. Low ceilings and open leaves do not part the zone from its floor.
@@ -190,39 +219,88 @@ class Reached:
     """Which zones a disc of a width certainly gets to, worked out zone by zone when asked.
 
     reach : mm, half the disc that is to touch a zone, as for ``goals_of``
+    width : mm, of the disc that gets there
     """
 
-    plan: Plan
+    plan: Plan | Less
     floor: BaseGeometry
     reach: float
+    width: float
 
     @classmethod
-    def of(cls, plan: Plan, doors: Sequence[Entrance], width: float, reach: float) -> Reached:
+    def of(
+        cls, plan: Plan | Less, doors: Sequence[Entrance], width: float, reach: float
+    ) -> Reached:
         """Everything a disc of a width gets to from some of the doors."""
-        return cls(plan, _reached(plan, doors, width), reach)
+        return cls(plan, _reached(plan, doors, width), reach, width)
 
-    def unsure(self, zones: Sequence[Floats]) -> Iterator[tuple[int, list[Polygon]]]:
-        """Numbers and goals of the zones (n, 2) not certainly reached, where they have goals.
+    def met(self, zones: Sequence[Floats]) -> list[bool]:
+        """Which zones (n, 2) such a disc certainly gets into; False says nothing.
 
-        A disc whose middle is in the zone itself is in a goal of it: goals are drawn for the rest.
+        The disc lies on free floor. Where it reaches into a zone by ``_INTO`` it joins its middle
+        to floor of that zone: so its middle is in a goal of it, if it is near enough.
         """
         import shapely
 
-        met = shapely.intersects(drawn(zones), self.floor)
-        for number in np.flatnonzero(~met).tolist():
+        near = min(self.reach, self.width / 2.0) - _INTO
+        if not len(zones):
+            return []
+        if self.floor.is_empty or near <= 0.0:
+            return [False] * len(zones)
+        shapely.prepare(self.floor)
+        met = np.asarray(shapely.dwithin(self.floor, drawn(zones), near), dtype=bool)
+        return [bool(each) for each in met]
+
+    def unsure(self, zones: Sequence[Floats]) -> Iterator[tuple[int, list[Polygon]]]:
+        """Numbers and goals of the zones (n, 2) not certainly reached, where they have goals."""
+        for number, met in enumerate(self.met(zones)):
+            if met:
+                continue
             goals = goals_of(self.plan, zones[number], self.reach)
-            if goals and not any(goal.intersects(self.floor) for goal in goals):
+            if goals and not any(self.floor.intersects(goal) for goal in goals):
                 yield number, goals
 
+    def sure(self, zones: Sequence[Floats]) -> list[bool]:
+        """Whether each of some zones (n, 2) is certainly reached; one without goals is not."""
+        return [
+            met or any(self.floor.intersects(g) for g in goals_of(self.plan, zone, self.reach))
+            for met, zone in zip(self.met(zones), zones, strict=True)
+        ]
 
-def _reached(plan: Plan, doors: Sequence[Entrance], width: float) -> BaseGeometry:
+    def less(self, doors: Sequence[Entrance], more: BaseGeometry) -> Reached:
+        """What the disc still gets to once something more is taken; never too much."""
+        from shapely import get_parts, union_all
+
+        radius = _radius(self.width)
+        plan = Less(self.plan, [more]) if isinstance(self.plan, Plan) else self.plan
+        grown = more.buffer(radius, quad_segs=_ROUND)
+        if not self.floor.intersects(grown):
+            return Reached(plan, self.floor, self.reach, self.width)
+        porches = [_porch_of(door, radius) for door in doors]
+        parts = get_parts(self.floor.difference(grown))
+        kept = [part for part in parts if any(part.intersects(p) for p in porches)]
+        return Reached(plan, union_all(kept), self.reach, self.width)
+
+
+def _radius(width: float) -> float:
+    """Of a disc drawn so that arcs inside the true ones still hold one of that width, mm."""
+    return float(0.5 * width / np.cos(np.pi / (4 * _ROUND)) + 0.01)
+
+
+def _porch_of(door: Entrance, radius: float) -> Polygon:
+    from shapely import Polygon
+
+    return Polygon(_porch(door.threshold, 2.0 * radius))
+
+
+def _reached(plan: Plan | Less, doors: Sequence[Entrance], width: float) -> BaseGeometry:
     """Where the middle of a disc certainly gets to from some door; empty without doors."""
     from shapely import Polygon, get_parts, union_all
 
     if not doors:
         return Polygon()
-    radius = 0.5 * width / np.cos(np.pi / (4 * _ROUND)) + 0.01
-    porches = [Polygon(_porch(door.threshold, 2.0 * radius)) for door in doors]
+    radius = _radius(width)
+    porches = [_porch_of(door, radius) for door in doors]
     core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
     parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
     return union_all(parts)

@@ -51,12 +51,12 @@ def _near(zones: list[Zone]) -> list[tuple[int, int]]:
 
 
 def _shared(context: Context, one: Zone, other: Zone) -> Reading:
-    gap = polygon_gap(one.polygon, other.polygon).gap
     both = at_once(context.layout, one.item, other.item)
+    worlds = context.layout.worlds
     return Reading(
         check=CHECK,
         items=(one.item, other.item),
-        gap=gap if both else np.zeros(context.layout.worlds),
+        gap=polygon_gap(one.polygon, other.polygon).gap if both else np.zeros(worlds),
         detail=lambda: _detail(one, other, at_once=both),
         weight=Verdict.CONFLICT,
         noted=True,

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from massing.checks.bodies import body_group, free_ways, pushes_apart
-from massing.checks.context import Context, Group, Meeting, meetings
+from massing.checks.bodies import free_ways, pushes_apart
+from massing.checks.context import Context, Group, Meeting, bodies_of, meetings
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.polygons import Ring, area, overlap, split
 from massing.geometry.solids import Convex, Floats, prism
-from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import ring_gap
+from massing.geometry.tolerance import EXACT, TOUCH
+from massing.geometry.vertical import clear_under, ring_gap
 from massing.room.shape import CeilingPiece, FloorPiece, Room
 from massing.scheme.layout import Placed, Zone
 
@@ -26,6 +27,7 @@ __all__ = [
     "needed",
     "read",
     "read_blocked",
+    "surely_spare",
 ]
 
 HEADROOM = "headroom"
@@ -44,29 +46,78 @@ def needed(context: Context, zone: Zone) -> Floats:
 def read(context: Context) -> Iterator[Reading]:
     """Readings of the clear height over every zone where someone stands."""
     room = context.layout.room
-    for item in context.items:
-        for zone in item.zones:
-            if zone.posture == "none" and zone.headroom is None:
-                continue
-            clear = np.min(
-                [
-                    ring_gap(zone.polygon, c.polygon, c.planes, f.level)
-                    for c, f, _ in _columns(room, zone.polygon)
-                ]
-                or [np.full(room.worlds, np.inf)],
-                axis=0,
-            )
-            need = needed(context, zone)
-            if float((clear - need).min()) > context.reach:
-                continue
-            yield Reading(
-                check=HEADROOM,
-                items=(item.name,),
-                gap=clear - need + float(need[0]),
-                needs=float(need[0]),
-                detail=_later(context, item, zone, float(clear[0]), float(need[0])),
-                source=_source(context, zone),
-            )
+    held = [
+        (item, zone)
+        for item in context.items
+        for zone in item.zones
+        if zone.posture != "none" or zone.headroom is not None
+    ]
+    needs = [needed(context, zone) for _, zone in held]
+    spare = surely_spare(room, [zone.polygon for _, zone in held], needs)
+    for (item, zone), need, least in zip(held, needs, spare.tolist(), strict=True):
+        if least > context.reach + EXACT:
+            continue
+        clear = _clear(room, zone.polygon)
+        if float((clear - need).min()) > context.reach:
+            continue
+        yield Reading(
+            check=HEADROOM,
+            items=(item.name,),
+            gap=clear - need + float(need[0]),
+            needs=float(need[0]),
+            detail=_later(context, item, zone, float(clear[0]), float(need[0])),
+            source=_source(context, zone),
+        )
+
+
+def surely_spare(room: Room, rings: list[Floats], needs: list[Floats]) -> Floats:
+    """(n,) what is certainly left over plan rings above the heights needed there, mm.
+
+    rings : each (worlds, k, 2); needs : each (worlds,), mm
+    Never more than the clear height less the need in any world: over the bounds of each ring the
+    lowest that any piece of ceiling gets, above the highest piece of floor.
+    """
+    if not rings:
+        return np.empty(0)
+    worlds = room.worlds
+    low, high = np.empty((worlds, len(rings), 3)), np.empty((worlds, len(rings), 3))
+    for k, (ring, need) in enumerate(zip(rings, needs, strict=True)):
+        low[:, k, :2], high[:, k, :2] = ring.min(axis=1), ring.max(axis=1)
+        high[:, k, 2] = need
+    low[:, :, 2] = 0.0
+    ground = np.full((worlds, len(rings)), -np.inf)
+    for floor in room.floors:
+        over = _over(low, high, floor.polygon)
+        ground[:, over] = np.maximum(ground[:, over], floor.level[:, None])
+    high[:, :, 2] += ground
+    least = np.full(len(rings), np.inf)
+    for piece in room.ceilings:
+        over = _over(low, high, piece.polygon)
+        if over.any():
+            sure = clear_under(low[:, over], high[:, over], piece.planes)
+            least[over] = np.minimum(least[over], sure)
+    return least
+
+
+def _over(low: Floats, high: Floats, polygon: Floats) -> NDArray[np.bool_]:
+    """(n,) which bounds (worlds, n, 3) overlap those of a plan polygon in any world."""
+    under, most = polygon.min(axis=1)[:, None], polygon.max(axis=1)[:, None]
+    meets = (low[:, :, :2] <= most) & (high[:, :, :2] >= under)
+    return np.asarray(meets.all(axis=2).any(axis=0))
+
+
+def _clear(room: Room, ring: Floats) -> Floats:
+    """(worlds,) least clear height over a ring, mm; inf where nothing lies over it."""
+    return np.asarray(
+        np.min(
+            [
+                ring_gap(ring, ceiling.polygon, ceiling.planes, floor.level)
+                for ceiling, floor, _ in _columns(room, ring)
+            ]
+            or [np.full(room.worlds, np.inf)],
+            axis=0,
+        )
+    )
 
 
 def _posture(zone: Zone) -> str:
@@ -167,18 +218,19 @@ def _uphill(item: Placed, short: float, slope: Floats) -> tuple[Push, ...]:
 def read_blocked(context: Context) -> Iterator[Reading]:
     """Readings of bodies and fabric that stand in a zone, below the height it needs."""
     layout = context.layout
-    bodies = [body_group(item) for item in layout.items]
-    fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
-    for item in layout.items:
-        for zone in item.zones:
-            air = Group(item.name, (_air(zone, needed(context, zone)),))
-            for meeting in meetings([*bodies, *fabric], [air], 0.0):
-                other = meeting.first.name
-                if other == item.name or not context.wanted(item.name, other):
-                    continue
-                reading = _blocked(context, meeting, item, zone)
-                if reading is not None:
-                    yield reading
+    held = [(item, zone) for item in layout.items for zone in item.zones]
+    airs = [Group(item.name, (_air(zone, needed(context, zone)),)) for item, zone in held]
+    others = [*bodies_of(layout), *(Group(f.name, f.parts) for f in layout.room.fabric)]
+
+    def asked(other: int, air: int) -> bool:
+        name, item = others[other].name, held[air][0]
+        return name != item.name and context.wanted(item.name, name)
+
+    found = list(meetings(others, airs, 0.0, wanted=asked))
+    for meeting in sorted(found, key=lambda each: each.numbers[::-1]):
+        reading = _blocked(context, meeting, *held[meeting.numbers[1]])
+        if reading is not None:
+            yield reading
 
 
 def _air(zone: Zone, height: Floats) -> Convex:
@@ -187,7 +239,7 @@ def _air(zone: Zone, height: Floats) -> Convex:
 
 def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Reading | None:
     """A reading when the other body stands in the zone in some world and is not meant to."""
-    other = next((i for i in context.layout.items if i.name == meeting.first.name), None)
+    other = context.layout.found(meeting.first.name)
     if float(meeting.gap.min()) >= -TOUCH:
         return None
     if other is not None:

@@ -28,7 +28,6 @@ __all__ = [
     "free_runs",
     "item_strip",
     "stretches",
-    "surely_free",
     "wall_strip",
 ]
 
@@ -125,32 +124,6 @@ def stretches(
         if step > band.low + TOUCH:
             ring = floor.polygon[min(world, len(floor.polygon) - 1)]
             yield from _stretch("the step", prism(ring, band.low - 1.0, step), block, strip)
-
-
-def surely_free(layout: Layout, without: frozenset[str], low: Floats, high: Floats) -> bool:
-    """Whether nothing at all comes near a box (3,) to (3,) in any world, by bounds alone.
-
-    False says nothing: then look closer. It spares looking world by world where all is clear.
-    """
-    bodies = [
-        part.solid
-        for item in layout.items
-        if item.name not in without and not item.spec.passable
-        for part in item.parts
-    ]
-    solids = [*bodies, *(part for fabric in layout.room.fabric for part in fabric.parts)]
-    if any(_meets(solid.low, solid.high, low, high) for solid in solids):
-        return False
-    room = layout.room
-    flat = [piece.polygon for piece in room.outside]
-    flat += [floor.polygon for floor in room.floors if float(floor.level.max()) > low[2] + TOUCH]
-    flat += [c.polygon for c in room.ceilings if float(c.height(c.polygon).min()) < high[2]]
-    return not any(_meets(ring.min(axis=1), ring.max(axis=1), low[:2], high[:2]) for ring in flat)
-
-
-def _meets(low: Floats, high: Floats, least: Floats, most: Floats) -> bool:
-    """Whether bounds (worlds, k) of a thing overlap bounds (k,) in some world."""
-    return bool(np.all(high.max(axis=0) > least) and np.all(low.min(axis=0) < most))
 
 
 def free_runs(taken: list[Stretch], width: float) -> list[tuple[float, float, str, str]]:

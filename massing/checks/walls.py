@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -13,9 +13,10 @@ from massing.geometry.clip import clip_solid
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import highest_over
-from massing.geometry.solids import Floats
-from massing.geometry.tolerance import TOUCH
+from massing.geometry.solids import Floats, Ints
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.shape import OutsidePiece, Room, Wall
+from massing.scheme.extents import Extents, extents_of
 from massing.scheme.layout import Placed
 
 __all__ = ["CHECK", "read", "wall_gap"]
@@ -27,15 +28,59 @@ SOURCE = "geometry: measured level and square to the wall"
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body that comes near a wall it does not stand against."""
     room = context.layout.room
-    for item in context.items:
+    pieces = _near_pieces(context)
+    for number, item in enumerate(context.layout.items):
+        if not context.wanted(item.name):
+            continue
         seen: dict[str, Floats] = {}
-        for piece in room.outside:
+        for piece in pieces[number]:
             for wall, gap in wall_gap(room, piece, item):
                 held = seen.get(wall.name)
                 seen[wall.name] = gap if held is None else np.minimum(held, gap)
         for name, gap in seen.items():
             if float(gap.min()) <= context.reach:
                 yield _reading(item, room.wall(name), gap)
+
+
+def _near_pieces(context: Context) -> list[list[OutsidePiece]]:
+    """For each item the outside regions it may come near; those that share a wall go together."""
+    room, parts = context.layout.room, extents_of(context.layout)
+    far = context.reach + EXACT
+    near = []
+    for piece in room.outside:
+        if len(piece.walls) == 1:
+            apart = _surely_in(room.walls[piece.walls[0]], parts)
+        else:
+            low, high = piece.polygon.min(axis=(0, 1)), piece.polygon.max(axis=(0, 1))
+            off = np.maximum(parts.least[:, :2] - high, low - parts.most[:, :2])
+            apart = off.max(axis=1)
+        meets = parts.owner[apart <= far]
+        near.append(np.bincount(meets, minlength=len(context.layout.items)) > 0)
+    if not near:
+        return [[] for _ in context.layout.items]
+    together = _sharing_walls(room.outside)
+    kept = (together @ np.stack(near).astype(np.int64)) > 0
+    return [
+        [piece for piece, near_it in zip(room.outside, column, strict=True) if near_it]
+        for column in kept.T.tolist()
+    ]
+
+
+def _surely_in(wall: Wall, parts: Extents) -> Floats:
+    """(parts,) what bounds certainly keep from the line of a wall, in the worst world, mm."""
+    out = wall.outward[:, None]
+    most = np.maximum(out * parts.low[:, :, :2], out * parts.high[:, :, :2]).sum(axis=2)
+    face = np.einsum("wi,wi->w", wall.outward, wall.left)
+    return np.asarray((face[:, None] - most).min(axis=0))
+
+
+def _sharing_walls(pieces: Sequence[OutsidePiece]) -> Ints:
+    """(pieces, pieces) 1 where two outside regions share a wall, straight or through others."""
+    walls = [set(piece.walls) for piece in pieces]
+    linked = np.array([[int(bool(a & b)) for b in walls] for a in walls])
+    for _ in pieces:
+        linked = np.minimum(linked @ linked, 1)
+    return np.asarray(linked)
 
 
 def _reading(item: Placed, wall: Wall, gap: Floats) -> Reading:

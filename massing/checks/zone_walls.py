@@ -46,20 +46,28 @@ class _Before:
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every zone that a wall leaves too shallow, or takes a good part of."""
-    room = context.layout.room
-    for item in context.items:
-        for zone in item.zones:
-            pieces = [piece for piece in room.outside if _near(piece, zone)]
-            before = _before(item, zone) if pieces else None
-            if before is not None:
-                yield from _readings(context, item, zone, before, pieces)
+    held = [(item, zone) for item in context.items for zone in item.zones]
+    for (item, zone), pieces in zip(held, _near(context.layout.room, held), strict=True):
+        before = _before(item, zone) if pieces else None
+        if before is not None:
+            yield from _readings(context, item, zone, before, pieces)
 
 
-def _near(piece: OutsidePiece, zone: Zone) -> bool:
-    """Whether the bounds of the two overlap in some world."""
-    low, high = piece.polygon.min(axis=1), piece.polygon.max(axis=1)
-    least, most = zone.polygon.min(axis=1), zone.polygon.max(axis=1)
-    return bool(((high > least + TOUCH) & (low < most - TOUCH)).all(axis=1).any())
+def _near(room: Room, held: list[tuple[Placed, Zone]]) -> list[list[OutsidePiece]]:
+    """The outside regions whose bounds overlap those of each zone in some world."""
+    if not held:
+        return []
+    worlds = room.worlds
+    low, high = (np.empty((worlds, len(held), 2)) for _ in range(2))
+    for k, (_, zone) in enumerate(held):
+        low[:, k], high[:, k] = zone.polygon.min(axis=1), zone.polygon.max(axis=1)
+    found: list[list[OutsidePiece]] = [[] for _ in held]
+    for piece in room.outside:
+        under, over = piece.polygon.min(axis=1)[:, None], piece.polygon.max(axis=1)[:, None]
+        meets = ((over > low + TOUCH) & (under < high - TOUCH)).all(axis=2).any(axis=0)
+        for k in np.flatnonzero(meets).tolist():
+            found[k].append(piece)
+    return found
 
 
 def _before(item: Placed, zone: Zone) -> _Before | None:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 __all__ = [
+    "Shapes",
     "Ways",
     "WidestPath",
     "drawn",

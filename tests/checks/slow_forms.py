@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from massing.checks import clearances, daylight, reach, sharing
+from massing.checks import clearances, daylight, reach, sharing, standing, walls
 from massing.checks.bodies import body_group
 from massing.checks.ceiling import ceiling_gap
-from massing.checks.context import Context, Group
-from massing.checks.floor import floor_gap
+from massing.checks.context import Context, Group, Meeting
+from massing.checks.floor import floor_gap, rests
 from massing.geometry.gaps import directed_depth, signed_gaps
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
@@ -135,6 +135,55 @@ def slow_sharing(context: Context) -> Iterator[Told]:
                 yield "shared floor", (one.item, other.item), told.tolist()
 
 
+def slow_headroom(context: Context) -> Iterator[Told]:
+    """Every zone under every piece of ceiling it shares plan with, over every piece of floor."""
+    for item in context.layout.items:
+        for zone in item.zones:
+            if zone.posture == "none" and zone.headroom is None:
+                continue
+            clear = standing._clear(context.layout.room, zone.polygon)
+            need = standing.needed(context, zone)
+            if float((clear - need).min()) <= context.reach:
+                yield "headroom", (item.name,), (clear - need + float(need[0])).tolist()
+
+
+def slow_blocked(context: Context) -> Iterator[Told]:
+    """Every body and all fabric against the air of every zone, one by one."""
+    layout = context.layout
+    others = [body_group(item) for item in layout.items]
+    others += [Group(f.name, f.parts) for f in layout.room.fabric]
+    for item in layout.items:
+        for zone in item.zones:
+            air = Group(item.name, (standing._air(zone, standing.needed(context, zone)),))
+            for (number, _), gap in every_meeting(others, [air]).items():
+                other = others[number]
+                if other.name == item.name or float(gap.min()) >= -TOUCH:
+                    continue
+                met = Meeting(other, air, gap, np.zeros(3), np.zeros(3))
+                if standing._blocked(context, met, item, zone) is not None:
+                    yield "zone", (item.name, other.name), gap.tolist()
+
+
+def slow_walls(context: Context) -> Iterator[Told]:
+    """Every body against every outside region."""
+    room = context.layout.room
+    for item in context.layout.items:
+        seen: dict[str, Floats] = {}
+        for piece in room.outside:
+            for wall, gap in walls.wall_gap(room, piece, item):
+                seen[wall.name] = np.minimum(seen.get(wall.name, gap), gap)
+        for name, gap in seen.items():
+            if float(gap.min()) <= context.reach:
+                yield "walls", (item.name, name), np.broadcast_to(gap, (room.worlds,)).tolist()
+
+
+def slow_support(context: Context) -> Iterator[Told]:
+    """The base of every item cut by every level."""
+    for item in context.layout.items:
+        if item.footing not in {"wall", "ceiling"}:
+            yield "support", (item.name,), (100.0 * rests(context, item)[0]).tolist()
+
+
 SLOW: dict[str, tuple[Callable[[Context], Iterator[Told]], Any]] = {
     "floor": (slow_floor, "floor.read"),
     "ceiling": (slow_ceiling, "ceiling.read"),
@@ -142,6 +191,10 @@ SLOW: dict[str, tuple[Callable[[Context], Iterator[Told]], Any]] = {
     "escape window": (slow_escape_windows, "daylight.read_escape_windows"),
     "clearance": (slow_air, "clearances.read"),
     "shared floor": (slow_sharing, "sharing.read"),
+    "headroom": (slow_headroom, "standing.read"),
+    "zone": (slow_blocked, "standing.read_blocked"),
+    "walls": (slow_walls, "walls.read"),
+    "support": (slow_support, "floor.read_support"),
 }
 """By check: the plain form, and the module and function that is held against it."""
 

@@ -11,10 +11,22 @@ import importlib
 import numpy as np
 import pytest
 
-from massing.checks import ceiling, clearances, context, daylight, floor, hung, reach, sharing
+from massing.checks import (
+    ceiling,
+    clearances,
+    context,
+    daylight,
+    floor,
+    hung,
+    passage,
+    reach,
+    sharing,
+    standing,
+    walls,
+)
 from massing.checks.alike import alike, item_arrays, near_box, room_arrays
 from massing.checks.bodies import body_group
-from massing.checks.context import Context, Group, meetings, near_pairs
+from massing.checks.context import Context, Group, bodies_of, meetings, near_pairs
 from massing.checks.leaves import _reach, obstacles, opens_to
 from massing.checks.registry import readings
 from massing.checks.rules import rules_of
@@ -70,6 +82,7 @@ def _too_sure(layout, level):
 
 
 sure_above = floor.surely_above
+surely_in = walls._surely_in
 FAULTS = {
     "floor": (floor, "surely_above", _too_sure),
     "ceiling": (
@@ -80,6 +93,10 @@ FAULTS = {
     "control access": (reach, "surely_within", lambda *_: []),
     "escape window": (daylight, "surely_within", lambda *_: []),
     "clearance": (clearances, "_may_meet", lambda *_: False),
+    "headroom": (standing, "surely_spare", lambda _room, rings, _needs: np.full(len(rings), 1e6)),
+    "zone": (standing, "bodies_of", lambda layout: bodies_of(layout)[::2]),
+    "walls": (walls, "_surely_in", lambda wall, parts: surely_in(wall, parts) + 400.0),
+    "support": (floor, "on_one_level", lambda layout: [True] * len(layout.items)),
     "shared floor": (sharing, "_near", lambda zones: [(i, i + 1) for i in range(len(zones) - 1)]),
 }
 
@@ -185,6 +202,39 @@ def test_floor_under_what_hangs_is_filled_by_all_that_stands_there(monkeypatch):
     assert quick == [under_hung(held) for held in contexts(16)]
     monkeypatch.setattr(hung, "_filled", lambda *_: [])
     assert quick != [under_hung(held) for held in contexts(16)]
+
+
+def under_hung_by_all(held, monkeypatch):
+    with monkeypatch.context() as patch:
+        patch.setattr(hung, "_surely_none", lambda *_: False)
+        return under_hung(held)
+
+
+def test_what_hangs_is_left_out_only_where_nothing_is_said(monkeypatch):
+    every = contexts(16)
+    assert not [h.layout.name for h in every if under_hung(h) != under_hung_by_all(h, monkeypatch)]
+    monkeypatch.setattr(hung, "_surely_none", lambda *_: True)
+    assert [h for h in every if under_hung(h) != under_hung_by_all(h, monkeypatch)]
+
+
+def told_out(held):
+    return [(r.items, np.asarray(r.gap).tolist()) for r in passage.read_escape(held)]
+
+
+def told_out_by_all(held, monkeypatch):
+    """The way out read of every zone, in a plan where all that opens is cut to walking height."""
+    with monkeypatch.context() as patch:
+        patch.setattr(passage, "_tight_out", lambda _, zones: zones)
+        return told_out(held)
+
+
+def test_ways_out_are_told_as_of_every_zone(monkeypatch):
+    every = contexts(12)
+    assert not [h.layout.name for h in every if told_out(h) != told_out_by_all(h, monkeypatch)]
+    assert any(told_out(h) for h in every)
+    monkeypatch.setattr(passage, "opened_hulls", lambda *_: np.empty(0, dtype=object))
+    monkeypatch.setattr(passage, "surely_covered", lambda *given: [True] * len(given[3]))
+    assert [h for h in every if told_out(h) != told_out_by_all(h, monkeypatch)]
 
 
 def rings(rng, count):
