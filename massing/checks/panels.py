@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -33,6 +33,7 @@ from massing.scheme.floor_plan import met_between
 from massing.scheme.layout import Layout, Placed, Zone
 
 if TYPE_CHECKING:
+    from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 __all__ = ["CHECK", "Panel", "open_panels", "read", "walked_floor"]
@@ -215,7 +216,7 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
     Floor that is filled up to a shoulder is not walked, nor is a strip too narrow to pass
     sideways. All in the nominal world, the level (worlds,) in every one.
     """
-    from shapely import Polygon, get_parts, union_all
+    from shapely import get_parts, union_all
 
     rules, layout = context.rules, context.layout
     bare: list[Polygon] = []
@@ -223,15 +224,15 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
     for floor in layout.room.floors:
         level = float(floor.level[0])
         met = met_between(layout, level + rules.step_over, level + LOW, bare=True)
-        taken = union_all([Polygon(block.ring[0]) for block in met])
-        bare.append(Polygon(floor.polygon[0]))
+        taken = union_all(_polygons([block.ring[0] for block in met]))
+        bare += _polygons([floor.polygon[0]])
         open_.append(bare[-1].difference(taken))
     half = rules.sidestep / 2.0
     whole: BaseGeometry = union_all(open_)
     wide: BaseGeometry = whole.buffer(-half, join_style="mitre").buffer(
         half + TOUCH, join_style="mitre"
     )
-    wide = wide.intersection(whole).difference(union_all([Polygon(ring) for ring in but]))
+    wide = wide.intersection(whole).difference(union_all(_polygons(but)))
     found = []
     for floor, own in zip(layout.room.floors, bare, strict=True):
         for part in get_parts(own.intersection(wide)):
@@ -239,6 +240,17 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
                 rings = [np.asarray(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
                 found += [(floor.name, floor.level, ring[None]) for ring in convex_parts(*rings)]
     return found
+
+
+def _polygons(rings: Sequence[Floats]) -> list[Polygon]:
+    """The polygon in each plan ring (n, 2), all made in one call."""
+    from shapely import linearrings, polygons
+
+    if not rings:
+        return []
+    numbers = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    made: Any = polygons(linearrings(np.concatenate(rings), indices=numbers))
+    return list(made)
 
 
 def _over_ways(
@@ -254,7 +266,11 @@ def _over_ways(
         said = [zone.polygon[0] for other, zone in short if other is panel]
         parts = walked_floor(context, said)
         for floor in context.layout.room.floors:
-            rings = [ring for name, _, ring in parts if name == floor.name]
+            rings = [
+                ring
+                for name, _, ring in parts
+                if name == floor.name and not apart_in_plan(panel.solid.corners, ring)
+            ]
             lowest = float(panel.solid.low[0, 2] - floor.level[0])
             if not rings or (not panel.room and lowest < LOW):
                 continue

@@ -26,13 +26,14 @@ from massing.checks.standing import needed
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.candidates import bounds
 from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps_often import gaps_often
 from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.solids import Convex, Floats, Ints, prism
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Layout
+from massing.scheme.layout import Layout, Zone
 
 __all__ = ["IN_USE", "SWEPT", "Uses", "read"]
 
@@ -49,7 +50,7 @@ class _Air:
     """Air that something in use takes up: its owner, what it is called, and the part that moves.
 
     motion : the motion's own name, "" for a room door or a person's zone
-    solids : as convex solids; None for a mover's sweep until it is wanted
+    solids : as convex solids; None for a sweep or a zone until it is wanted
     """
 
     owner: str
@@ -58,6 +59,7 @@ class _Air:
     kind: str
     solids: tuple[Convex, ...] | None = None
     mover: Mover | None = None
+    zone: Zone | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,14 +154,12 @@ def _leaves(context: Context) -> Iterator[_Air]:
 
 def _zones(context: Context) -> list[_Air]:
     """The air of every zone in which a person uses an item."""
-    found = []
-    for item in context.layout.items:
-        for zone in item.zones:
-            if zone.kind == "person":
-                solid = prism(zone.polygon, zone.level, zone.level + needed(context, zone))
-                label = f"{zone.name} zone of {item.name}"
-                found.append(_Air(item.name, label, "", "zone", (solid,)))
-    return found
+    return [
+        _Air(item.name, f"{zone.name} zone of {item.name}", "", "zone", zone=zone)
+        for item in context.layout.items
+        for zone in item.zones
+        if zone.kind == "person"
+    ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,10 +173,12 @@ class _Built:
 def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
     movers = [air.mover for air in airs if air.mover is not None]
     paths = [mover.paths[0] for mover in movers]
-    low, high = path_bounds(paths, np.array([float(mover.full.max()) for mover in movers]))
-    rest = [air.solids[0] for air in airs if air.solids is not None]
-    under, over = bounds(rest)
-    low, high = np.concatenate([low, under]), np.concatenate([high, over])
+    spans = [
+        path_bounds(paths, np.array([float(mover.full.max()) for mover in movers])),
+        bounds([solid for air in airs for solid in air.solids or ()]),
+        _zone_bounds(context, [air.zone for air in airs if air.zone is not None]),
+    ]
+    low, high = (np.concatenate([span[k] for span in spans]) for k in (0, 1))
     apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
     # Bounds are over every world. Zones are crossed or not; a near miss is no news.
     apart[:, sweeps:] += context.rules.near
@@ -187,12 +189,33 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
         for i, j in near.tolist()
         if roots[i] != roots[j] and context.wanted(airs[i].owner, airs[j].owner)
     ]
-    wanted = sorted({k for pair in pairs for k in pair if airs[k].solids is None})
-    solids = all_swept([paths[k] for k in wanted], [movers[k].full for k in wanted])
+    met = sorted({k for pair in pairs for k in pair})
+    wanted = [k for k in met if airs[k].mover is not None]
+    swept = all_swept([paths[k] for k in wanted], [movers[k].full for k in wanted])
     airs = list(airs)
-    for k, swept in zip(wanted, solids, strict=True):
-        airs[k] = replace(airs[k], solids=swept)
+    for k, solids in zip(wanted, swept, strict=True):
+        airs[k] = replace(airs[k], solids=solids)
+    for k in met:
+        zone = airs[k].zone
+        if zone is not None:
+            solid = prism(zone.polygon, zone.level, zone.level + needed(context, zone))
+            airs[k] = replace(airs[k], solids=(solid,))
     return _Built(airs, pairs)
+
+
+def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
+    """Least and greatest corner of the air of each zone, over every world, (zones, 3) each."""
+    low, high = np.empty((len(zones), 3)), np.empty((len(zones), 3))
+    if zones:
+        corners = np.concatenate([zone.polygon for zone in zones], axis=1).min(axis=0)
+        most = np.concatenate([zone.polygon for zone in zones], axis=1).max(axis=0)
+        first = np.cumsum([0, *(zone.polygon.shape[1] for zone in zones[:-1])])
+        low[:, :2] = np.minimum.reduceat(corners, first)
+        high[:, :2] = np.maximum.reduceat(most, first)
+        level = np.array([zone.level for zone in zones])
+        low[:, 2] = level.min(axis=1)
+        high[:, 2] = (level + np.array([needed(context, zone) for zone in zones])).max(axis=1)
+    return low, high
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -225,8 +248,7 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
     rows = [(i, j, a, b) for i, j in built.pairs for a in numbers[i] for b in numbers[j]]
     if not rows:
         return []
-    gaps = signed_gaps(nominals, np.array([row[2:] for row in rows]))
-    nominal = gaps.gap[0]
+    nominal, at = gaps_often(nominals, np.array([row[2:] for row in rows]))
     uses = Uses.of(context.layout)
     once = [uses.at_once(airs[i], airs[j]) for i, j, _, _ in rows]
     keys = [
@@ -245,7 +267,7 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
     near = np.array([rows[k][2:] for k in kept], dtype=np.int64).reshape(-1, 2)
     every = _in_worlds(solids, near, nominal[kept], context.layout.worlds)
     return [
-        _Pair(airs[rows[k][0]], airs[rows[k][1]], every[:, n], gaps.at[0, k], once[k])
+        _Pair(airs[rows[k][0]], airs[rows[k][1]], every[:, n], at[k], once[k])
         for n, k in enumerate(kept)
     ]
 
@@ -348,7 +370,9 @@ def _shared(one: Group, other: Group) -> tuple[float, str]:
     best: tuple[float, Floats] = (0.0, np.zeros(2))
     for a in one.solids:
         for b in other.solids:
-            ring = overlap(Ring.of(outline_of(a)[:1]), Ring.of(outline_of(b)[:1]))
+            rings = [Ring.of(outline_of(solid)[:1]) for solid in (a, b)]
+            # Cutting by the few sides of the one is quicker than by the many of the other.
+            ring = overlap(*sorted(rings, key=lambda ring: -len(ring.sides)))
             if ring is None:
                 continue
             size = float(area(ring.points)[0])

@@ -61,13 +61,39 @@ def _height(ends: Floats, x: float) -> Floats:
 
 
 def _trapezium(ends: Floats, pair: tuple[int, int], span: tuple[float, float]) -> Floats:
-    sides = ends[list(pair)]
-    (low0, high0), (low1, high1) = _height(sides, span[0]), _height(sides, span[1])
-    ring = np.array([[span[0], low0], [span[1], low1], [span[1], high1], [span[0], high0]])
-    return _clean(ring, least=0)
+    """The ring between two edges over a span of x; empty where it is next to nothing.
+
+    As ``_clean`` would have it of the four corners, number by number: there are many of these,
+    and a call on an array of four takes longer than all the sums in it.
+    """
+    left, right = (float(x) for x in span)
+    low, high = ends[list(pair)].tolist()
+    corners = [
+        (left, _height_of(low, left)),
+        (right, _height_of(low, right)),
+        (right, _height_of(high, right)),
+        (left, _height_of(high, left)),
+    ]
+    apart = zip(corners, corners[-1:] + corners[:-1], strict=True)
+    points = [p for p, q in apart if max(abs(p[0] - q[0]), abs(p[1] - q[1])) > _FLAT]
+    before, after = points[-1:] + points[:-1], points[1:] + points[:1]
+    bent = [
+        p
+        for b, p, a in zip(before, points, after, strict=True)
+        if abs((p[0] - b[0]) * (a[1] - p[1]) - (p[1] - b[1]) * (a[0] - p[0])) > _FLAT
+    ]
+    area = sum(p[0] * q[1] - p[1] * q[0] for p, q in zip(bent, bent[1:] + bent[:1], strict=True))
+    if len(bent) < 3 or abs(area) < _FLAT:
+        return np.empty((0, 2))
+    return np.array(bent if area > 0.0 else bent[::-1])
 
 
-def _clean(ring: object, least: int = 2) -> Floats:
+def _height_of(edge: list[list[float]], x: float) -> float:
+    (x0, y0), (x1, y1) = edge
+    return y0 + (x - x0) / (x1 - x0) * (y1 - y0)
+
+
+def _clean(ring: object) -> Floats:
     """Counter-clockwise, without repeated points or points on a straight run; or a segment."""
     points = np.asarray(ring, dtype=np.float64)
     if points.ndim != 2 or points.shape[1:] != (2,) or not np.isfinite(points).all():
@@ -81,8 +107,6 @@ def _clean(ring: object, least: int = 2) -> Floats:
     )
     if len(bent) >= 3 and abs(area) >= _FLAT:
         return np.ascontiguousarray(bent if area > 0.0 else bent[::-1])
-    if least == 0:
-        return np.empty((0, 2))
     if len(points) < 2:
         raise GeometryError("an outline needs at least two different points")
     far = int(np.argmax(np.hypot(points[:, 0] - points[0, 0], points[:, 1] - points[0, 1])))

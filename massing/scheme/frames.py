@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from massing.geometry.solids import Convex, Floats, spread
+from massing.geometry.solids import Floats, spread
 from massing.items.shape import ItemShape
 from massing.project.scheme_spec import PlacementSpec
 from massing.room.shape import Room, Wall
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["Frame", "plan_frame", "turned"]
+__all__ = ["Frame", "plan_frame", "turned", "turned_by", "turns"]
 
 # What the item's "away from you" direction becomes when that side touches the wall: the unit
 # vector of the side, in the item's own axes.
@@ -41,26 +40,30 @@ class Frame:
         """(worlds, n, 2) room points of the item's own plan points (worlds, n, 2)."""
         return turned(own, self.yaw) + self.origin[:, None, :]
 
-    def solids(self, own: Sequence[Convex], base: Floats) -> list[Convex]:
-        """Solids of the item in the room, their z lifted by base (worlds,); all moved at once."""
-        worlds = len(self.yaw)
-        sizes = [solid.corners.shape[1] for solid in own]
-        corners = np.concatenate([spread(solid.corners, worlds) for solid in own], axis=1)
-        placed = np.empty(corners.shape)
-        placed[:, :, :2] = self.points(corners[:, :, :2])
-        placed[:, :, 2] = corners[:, :, 2] + base[:, None]
-        ends = np.cumsum(sizes).tolist()
-        return [
-            Convex(np.ascontiguousarray(placed[:, end - size : end]), solid.faces)
-            for solid, size, end in zip(own, sizes, ends, strict=True)
-        ]
-
 
 def turned(points: Floats, yaw: Floats) -> Floats:
     """Turn plan points (worlds, n, 2) about the origin, counter-clockwise by yaw (worlds,)."""
-    cos, sin = _exact_cos(yaw)[:, None], _exact_cos(yaw - np.pi / 2)[:, None]
+    cos, sin = turns(yaw)
+    return turned_by(points, cos[:, None], sin[:, None])
+
+
+def turns(yaw: Floats) -> tuple[Floats, Floats]:
+    """Cosines and sines of angles, those of quarter turns exact."""
+    return _exact_cos(yaw), _exact_cos(yaw - np.pi / 2)
+
+
+def turned_by(points: Floats, cos: Floats, sin: Floats) -> Floats:
+    """Points (worlds, n, 2 or more) turned in plan by angles of these cosines, (worlds, 1 or n).
+
+    >>> turned_by(np.array([[[3.0, 1.0, 7.0]]]), np.array([[0.0]]), np.array([[1.0]])).tolist()
+    [[[-1.0, 3.0, 7.0]]]
+    """
     x, y = points[..., 0], points[..., 1]
-    return np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1)
+    found = np.empty((max(len(points), len(cos)), *points.shape[1:]))
+    found[..., 0] = cos * x - sin * y
+    found[..., 1] = sin * x + cos * y
+    found[..., 2:] = points[..., 2:]
+    return found
 
 
 def _exact_cos(angle: Floats) -> Floats:
@@ -79,13 +82,10 @@ def plan_frame(
     base_shape: ItemShape | None = None,
 ) -> Frame:
     """Plan frame of a placement; ``base`` is the frame of the item it stands on."""
-    corners = np.concatenate(
-        [spread(part.solid.corners[:, :, :2], room.worlds) for part in shape.parts], axis=1
-    )
     if spec.on is not None and base is not None and base_shape is not None:
         return _on(spec, shape, values, base, base_shape)
     yaw = _yaw(spec, room, values)
-    outline = turned(corners, yaw)
+    outline = turned(_plan_corners(shape), yaw)
     if spec.against is not None:
         return Frame(_against(spec, room.wall(spec.against), outline, values, shape), yaw)
     if spec.corner is not None:
@@ -96,6 +96,15 @@ def plan_frame(
         return Frame(_xy(spec.at, values) - low, yaw)
     centre = spec.centre if spec.centre is not None else ()
     return Frame(_xy(centre, values) - (low + high) / 2.0, yaw)
+
+
+def _plan_corners(shape: ItemShape) -> Floats:
+    """(worlds, n, 2) every corner of the body in plan; those that lie over one another once."""
+    rings = []
+    for part in shape.parts:
+        plan = part.solid.corners[:, :, :2]
+        rings.append(plan[:, : plan.shape[1] // 2] if part.solid.faces.upright else plan)
+    return rings[0] if len(rings) == 1 else np.concatenate(rings, axis=1)
 
 
 def _xy(point: tuple[Length, ...], values: Values) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from massing.geometry.polygons import deeper_than
@@ -10,7 +12,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import ring_gap
 from massing.room.shape import CeilingPiece, Room
 
-__all__ = ["ceiling_over", "floors_under", "hung_from", "level_under", "overlaps"]
+__all__ = ["ceiling_over", "floors_under", "hung_from", "level_under", "levels_under", "overlaps"]
 
 
 def overlaps(first: Floats, second: Floats) -> bool:
@@ -43,6 +45,30 @@ def level_under(room: Room, footprint: Floats) -> Floats:
         return np.broadcast_to(lowest, (room.worlds,))
     levels = [np.broadcast_to(room.floors[i].level, (room.worlds,)) for i in under]
     return np.asarray(np.max(levels, axis=0))
+
+
+def levels_under(room: Room, footprints: Sequence[Floats]) -> list[Floats]:
+    """What ``level_under`` answers of each footprint, all looked at together."""
+    if any(ring.shape[1] != 4 for ring in footprints):
+        return [level_under(room, ring) for ring in footprints]
+    rings = np.array([ring[0] for ring in footprints]).reshape(-1, 4, 2)
+    low, high = rings.min(axis=1), rings.max(axis=1)
+    square = ((rings == low[:, None]) | (rings == high[:, None])).all(axis=(1, 2))
+    under = np.zeros((len(rings), len(room.floors)), dtype=bool)
+    for k, floor in enumerate(room.floors):
+        piece = floor.polygon[0]
+        shared = np.minimum(high, piece.max(axis=0)) - np.maximum(low, piece.min(axis=0))
+        under[:, k] = (shared > TOUCH).all(axis=1)
+        for n in np.flatnonzero(under[:, k] & ~(square & _upright_rectangle(piece))).tolist():
+            under[n, k] = deeper_than(rings[n : n + 1], floor.polygon[:1], TOUCH)[0]
+    levels = np.array([np.broadcast_to(floor.level, (room.worlds,)) for floor in room.floors])
+    held: dict[tuple[bool, ...], Floats] = {}
+    found = []
+    for row in map(tuple, under.tolist()):
+        if row not in held:
+            held[row] = levels[list(row)].max(axis=0) if any(row) else levels.min(axis=0)
+        found.append(held[row])
+    return found
 
 
 def ceiling_over(room: Room, footprint: Floats) -> Floats:

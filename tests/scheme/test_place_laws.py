@@ -10,9 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.project.read import parse_project
+from massing.scheme import place as place_module
+from massing.scheme import placing
+from massing.scheme.ground import level_under, levels_under
 from massing.scheme.layout import Layout
 from massing.scheme.place import place
 from massing.survey.values import Values
+from tests.catalogue_rooms import layouts
 from tests.strategies import mirrored, project_of, projects, shifted, turned
 
 FAST = settings(max_examples=40, deadline=None)
@@ -138,3 +142,80 @@ def test_one_word_moves_one_thing(data, step):
     for here, there in zip(one.items, other.items, strict=True):
         apart = np.abs(here.origin[0, :2] - there.origin[0, :2]).max()
         assert apart == pytest.approx(step if here.name in riders else 0.0, abs=1e-9)
+
+
+def fields(item):
+    """Every array of one placed item."""
+    found = [item.origin, item.yaw, item.low, item.high]
+    found += [part.solid.corners for part in item.parts]
+    found += [array for zone in item.zones for array in (zone.polygon, zone.level)]
+    found += [array for gap in item.gaps for array in (gap.solid.corners, gap.depth)]
+    for motion in item.motions:
+        found += [motion.solid.corners, motion.axis, motion.full]
+        found += [each for each in (motion.turn_about, motion.slide) if each is not None]
+    return found
+
+
+def puts_of(layout_of, monkeypatch):
+    """What is put in its place, and the room, when a layout is placed."""
+    asked = []
+
+    def noted(puts, room):
+        asked.append((list(puts), room))
+        return placing.put_all(puts, room)
+
+    monkeypatch.setattr(place_module, "put_all", noted)
+    layout_of()
+    assert asked
+    return asked
+
+
+def test_items_put_at_once_are_those_put_one_by_one(monkeypatch):
+    """A room of the catalogue in one world and an unsure one in many: to the last bit."""
+    project = parse_project(UNSURE)
+    sizes = Values()
+    place(project, None, sizes)
+    shifts = np.random.default_rng(3).uniform(-5, 5, (4, len(sizes.measures)))
+    worlds = Values.shifted(sizes.measures, shifts)
+    asked = puts_of(lambda: place(project, None, worlds), monkeypatch)
+    asked += puts_of(lambda: list(layouts(6)), monkeypatch)
+    assert sum(len(puts) for puts, _ in asked) > 40
+    for puts, room in asked:
+        every = placing.put_all(puts, room)
+        with monkeypatch.context() as few:
+            few.setattr(placing, "_POINTS_AT_ONCE", 60)
+            runs = placing.put_all(puts, room)
+        alone = [item for put in puts for item in placing.put_all([put], room)]
+        for one, two, three in zip(every, alone, runs, strict=True):
+            assert one.name == two.name == three.name
+            for a, b, c in zip(fields(one), fields(two), fields(three), strict=True):
+                assert np.array_equal(a, b)
+                assert np.array_equal(a, c)
+
+
+def test_an_item_is_put_where_its_frame_says(monkeypatch):
+    """The plain form: its own corners turned about its origin and lifted, part by part."""
+    for puts, room in puts_of(lambda: list(layouts(6)), monkeypatch):
+        for put, item in zip(puts, placing.put_all(puts, room), strict=True):
+            for shape, part in zip(put.shape.parts, item.parts, strict=False):
+                corners = shape.solid.corners
+                plan = put.frame.points(
+                    np.broadcast_to(corners[..., :2], part.solid.corners[..., :2].shape)
+                )
+                assert np.array_equal(part.solid.corners[..., :2], plan)
+                assert np.array_equal(
+                    part.solid.corners[..., 2], corners[..., 2] + put.base[:, None]
+                )
+            assert np.array_equal(
+                item.low, np.min([p.solid.low for p in item.parts[: len(put.shape.parts)]], axis=0)
+            )
+
+
+def test_levels_under_many_are_those_under_each(monkeypatch):
+    for puts, room in puts_of(lambda: list(layouts(8)), monkeypatch):
+        rings = [z.polygon for item in placing.put_all(puts, room) for z in item.zones]
+        found = levels_under(room, rings)
+        assert len(found) == len(rings)
+        assert all(
+            np.array_equal(a, level_under(room, ring)) for a, ring in zip(found, rings, strict=True)
+        )
