@@ -178,7 +178,7 @@ def test_items_put_at_once_are_those_put_one_by_one(monkeypatch):
     shifts = np.random.default_rng(3).uniform(-5, 5, (4, len(sizes.measures)))
     worlds = Values.shifted(sizes.measures, shifts)
     asked = puts_of(lambda: place(project, None, worlds), monkeypatch)
-    asked += puts_of(lambda: list(layouts(6)), monkeypatch)
+    asked += puts_of(lambda: layouts.__wrapped__(6), monkeypatch)
     assert sum(len(puts) for puts, _ in asked) > 40
     for puts, room in asked:
         every = placing.put_all(puts, room)
@@ -195,7 +195,7 @@ def test_items_put_at_once_are_those_put_one_by_one(monkeypatch):
 
 def test_an_item_is_put_where_its_frame_says(monkeypatch):
     """The plain form: its own corners turned about its origin and lifted, part by part."""
-    for puts, room in puts_of(lambda: list(layouts(6)), monkeypatch):
+    for puts, room in puts_of(lambda: layouts.__wrapped__(6), monkeypatch):
         for put, item in zip(puts, placing.put_all(puts, room), strict=True):
             for shape, part in zip(put.shape.parts, item.parts, strict=False):
                 corners = shape.solid.corners
@@ -212,7 +212,7 @@ def test_an_item_is_put_where_its_frame_says(monkeypatch):
 
 
 def test_levels_under_many_are_those_under_each(monkeypatch):
-    for puts, room in puts_of(lambda: list(layouts(8)), monkeypatch):
+    for puts, room in puts_of(lambda: layouts.__wrapped__(8), monkeypatch):
         rings = [z.polygon for item in placing.put_all(puts, room) for z in item.zones]
         found = levels_under(room, rings)
         assert len(found) == len(rings)
