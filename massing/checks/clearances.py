@@ -16,7 +16,7 @@ from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import apart_in_plan, clear_under
-from massing.room.shape import Room
+from massing.room.shape import OutsidePiece, Room
 from massing.scheme.extents import bounds_by_world
 from massing.scheme.layout import Gap, Placed
 
@@ -172,7 +172,7 @@ def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, F
     """Walls the air reaches behind, and how far, measured along the side's own direction."""
     ring = outline_of(air)
     for piece in room.outside:
-        if apart_in_plan(ring, piece.polygon):
+        if apart_in_plan(ring, piece.polygon) or _behind_no_line(room, ring, piece):
             continue
         if float(polygon_gap(ring, piece.polygon).gap.min()) >= -TOUCH:
             continue
@@ -184,6 +184,19 @@ def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, F
             face = np.einsum("wi,wi->w", wall.outward, wall.left)
             beyond = np.einsum("wi,wni->wn", wall.outward, ring).max(axis=1) - face
             yield wall.name, np.maximum(beyond / facing, 0.0)
+
+
+def _behind_no_line(room: Room, ring: Floats, piece: OutsidePiece) -> bool:
+    """Whether square to one of its walls an outside region keeps clear of a ring in every world."""
+    for number in piece.walls:
+        out = room.walls[number].outward
+        theirs = np.einsum(
+            "wi,wni->wn", out, np.broadcast_to(piece.polygon, (len(out), *piece.polygon.shape[1:]))
+        )
+        ours = np.einsum("wi,wni->wn", out, np.broadcast_to(ring, (len(out), *ring.shape[1:])))
+        if float((theirs.min(axis=1) - ours.max(axis=1)).min()) >= -TOUCH:
+            return True
+    return False
 
 
 def _later(item: Placed, gap: Gap, other: str, left: float, way: Floats) -> Callable[[], Detail]:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from massing.checks.leaves import opens_to
+from massing.checks.moved import Move, move_of
 from massing.checks.rules import Rules
 from massing.geometry.passage import Shapes, drawn
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
 from massing.room.shape import Opening, Room, Wall
+from massing.scheme.extents import extents_of
 from massing.scheme.floor_plan import Block, Walker, leaf_block, walkers_plan
 from massing.scheme.layout import Layout, Leaf, Motion, Part
 
@@ -24,6 +26,8 @@ __all__ = [
     "obstacles_on_foot",
     "opened_hulls",
     "plan_hulls",
+    "same_doors",
+    "stand_open",
     "surely_covered",
 ]
 
@@ -50,6 +54,9 @@ def entrances(layout: Layout, rules: Rules, least: float = 0.0) -> tuple[Entranc
     least : mm; a doorway with less clear width is counted as this wide, beyond the jambs that
         have no leaf, where only the way through the room is asked about
     """
+    move = move_of(layout)
+    if move is not None and same_doors(layout, move, rules):
+        return entrances(move.before, rules, least)
     key = ("entrances", rules.rise, rules.door_angle, least)
     return layout.kept(key, lambda layout: _entrances(layout, rules, least))
 
@@ -117,7 +124,44 @@ def leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:
     stopped short is a finding of its own, and is taken as fully open here: one cause, one finding.
     """
     key = ("leaf angle", leaf, enough_deg)
+    move = move_of(layout)
+    if move is not None and not _comes_near(layout, move, leaf):
+        return layout.kept(key, lambda _: leaf_angle(move.before, leaf, enough_deg))
     return layout.kept(key, lambda layout: _leaf_angle(layout, leaf, enough_deg))
+
+
+def _comes_near(layout: Layout, move: Move, leaf: Leaf) -> bool:
+    """Whether what is moved comes as near to a leaf's pin as it is wide, before or after."""
+    far = float(leaf.width[0]) + 2.0 * TOUCH
+    for held in (move.before, layout):
+        parts = extents_of(held)
+        off = np.maximum(
+            np.maximum(parts.low[0, :, :2] - leaf.pin[0], leaf.pin[0] - parts.high[0, :, :2]), 0.0
+        )
+        near = parts.owner[(off * off).sum(axis=1) <= far * far].tolist()
+        if any(held.items[number].name in move.names for number in near):
+            return True
+    return False
+
+
+def stand_open(layout: Layout, like: Layout, rules: Rules) -> None:
+    """Let the leaves of a layout stand open as far as those of another of the same room."""
+    for leaf in layout.leaves:
+        angle = leaf_angle(like, leaf, rules.door_angle)
+        layout.kept(("leaf angle", leaf, rules.door_angle), _always(angle))
+
+
+def _always(angle: float) -> Callable[[Layout], float]:
+    return lambda _: angle
+
+
+def same_doors(layout: Layout, move: Move, rules: Rules) -> bool:
+    """Whether every leaf stands open as far as before a move, so that nothing of a door changes."""
+    return all(
+        leaf_angle(layout, leaf, rules.door_angle)
+        == leaf_angle(move.before, leaf, rules.door_angle)
+        for leaf in layout.leaves
+    )
 
 
 def _leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:

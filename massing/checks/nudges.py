@@ -10,6 +10,7 @@ import numpy as np
 from massing.checks import bodies
 from massing.checks.context import Context
 from massing.checks.finding import Nudge, Push, Reading, Verdict
+from massing.checks.moved import Move, remember_move
 from massing.checks.registry import CHECKS, WAYS, readings
 from massing.geometry.outline import rectangle
 from massing.geometry.solids import Convex, Floats
@@ -183,7 +184,8 @@ def moved_context(context: Context, name: str, by: Floats) -> Context:
 
     Its focus are the things moved, and it asks for no nudges.
     """
-    layout, names = moved_layout(context.layout, name, by)
+    layout, names, shift = _shifted(context.layout, name, by)
+    remember_move(layout, Move(context.layout, names, shift))
     return replace(context, layout=layout, focus=names, nudges=False)
 
 
@@ -216,6 +218,10 @@ def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozens
 
     What stands on the floor settles on the highest level under its new place.
     """
+    return _shifted(layout, name, by)[:2]
+
+
+def _shifted(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozenset[str], Floats]:
     names = layout.stack_from(name)
     shift = np.array(by, dtype=np.float64)
     mover = layout.item(name)
@@ -224,7 +230,7 @@ def moved_layout(layout: Layout, name: str, by: Floats) -> tuple[Layout, frozens
     items = tuple(
         _moved(layout, item, shift) if item.name in names else item for item in layout.items
     )
-    return replace(layout, items=items), names
+    return replace(layout, items=items), names, shift
 
 
 def _settle(layout: Layout, item: Placed, shift: Floats) -> float:

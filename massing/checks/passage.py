@@ -22,6 +22,7 @@ from massing.checks.entrances import (
 )
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.passage_ways import Less, Plan, Reached, Thing, Way, best_way, goals_of
+from massing.checks.still_open import still_open
 from massing.checks.words import mm, place
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level
@@ -57,7 +58,9 @@ def read(context: Context) -> Iterator[Reading]:
     doors = entrances(context.layout, rules)
     if not zones or not doors:
         return
-    if context.focus is not None and _none_closed(context, doors, zones):
+    if context.focus is not None and (
+        still_open(context, doors, zones) or _none_closed(context, doors, zones)
+    ):
         return
     wide = rules.passage + context.reach
     # Closed is closed at the stooping height; while moves are tried out no more is asked.

@@ -160,7 +160,7 @@ class Less:
     5.0
     """
 
-    def __init__(self, plan: Plan, more: Sequence[BaseGeometry] | Shapes) -> None:
+    def __init__(self, plan: Plan | Less, more: Sequence[BaseGeometry] | Shapes) -> None:
         from shapely import union_all
 
         self.plan, self.more = plan, union_all(more)
@@ -267,12 +267,16 @@ class Reached:
             for met, zone in zip(self.met(zones), zones, strict=True)
         ]
 
-    def less(self, doors: Sequence[Entrance], more: BaseGeometry) -> Reached:
-        """What the disc still gets to once something more is taken; never too much."""
+    def less(self, doors: Sequence[Entrance], shapes: Shapes) -> Reached:
+        """What the disc still gets to once something more is taken; never too much.
+
+        doors : those it comes in by, as before; shapes : what is taken
+        """
         from shapely import get_parts, union_all
 
         radius = _radius(self.width)
-        plan = Less(self.plan, [more]) if isinstance(self.plan, Plan) else self.plan
+        plan = Less(self.plan, shapes)
+        more = plan.more
         grown = more.buffer(radius, quad_segs=_ROUND)
         if not self.floor.intersects(grown):
             return Reached(plan, self.floor, self.reach, self.width)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.checks.alike import alike, by_world, item_arrays, near_box, room_arrays
 from massing.checks.context import Context
@@ -12,7 +13,7 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.published import INCH, REACH_SOURCE, forward_reach_over
 from massing.checks.standing import LIGHT
 from massing.checks.strip import FAR, Band, Stretch, Strip, free_runs, item_strip, stretches
-from massing.checks.strip_bounds import surely_within
+from massing.checks.strip_bounds import span_of, surely_within
 from massing.checks.words import mm, place
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -225,11 +226,14 @@ def _height(item: Placed, control: ControlSpec, world: int) -> float:
 def _aside(layout: Layout, item: Placed) -> frozenset[str]:
     """Names that do not stand in an arm's way: itself, its own stack, what one hand moves."""
     bottom = layout.bottom_of(item.name)
-    return frozenset(
-        other.name
-        for other in layout.items
-        if layout.bottom_of(other.name) == bottom
-        or (other.spec.weight is not None and other.spec.weight < LIGHT and not other.stays)
+    return layout.kept(
+        ("aside", bottom),
+        lambda layout: frozenset(
+            other.name
+            for other in layout.items
+            if layout.bottom_of(other.name) == bottom
+            or (other.spec.weight is not None and other.spec.weight < LIGHT and not other.stays)
+        ),
     )
 
 
@@ -283,9 +287,9 @@ def _deepest_before(
     top = height - _ARM_WIDE / 2.0
     best: Stretch | None = None
     aside, parts = _aside(layout, item), extents_of(layout)
-    reaches = (parts.high[min(world, len(parts.high) - 1), :, 2] > floor + step_over) & (
-        parts.low[min(world, len(parts.low) - 1), :, 2] <= top + TOUCH
-    )
+    lows, highs = (each[min(world, len(each) - 1)] for each in (parts.low, parts.high))
+    reaches = (highs[:, 2] > floor + step_over) & (lows[:, 2] <= top + TOUCH)
+    reaches &= _comes_in(strip, at, lows, highs)
     for number in np.flatnonzero(reaches).tolist():
         other = layout.items[int(parts.owner[number])]
         if other.spec.passable or other.name in aside:
@@ -301,6 +305,14 @@ def _deepest_before(
         if best is None or far > best[1]:
             best = (other.name, float(far), height - floor)
     return best
+
+
+def _comes_in(strip: Strip, at: float, low: Floats, high: Floats) -> NDArray[np.bool_]:
+    """(n,) which bounds (n, 3) come into an arm's way at a place along a face."""
+    along, out = span_of(low - [*strip.corner, 0.0], high - [*strip.corner, 0.0], strip)
+    half = _ARM_WIDE / 2.0
+    beside = (along[1] < at - half) | (along[0] > at + half)
+    return np.asarray(~beside & (out[1] > 0.0) & (out[0] < _ARM_DEEP))
 
 
 def _later(item: Placed, control: ControlSpec, says: str) -> Callable[[], Detail]:

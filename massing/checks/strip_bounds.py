@@ -15,7 +15,7 @@ from massing.geometry.tolerance import TOUCH
 from massing.scheme.extents import Extents, extents_of
 from massing.scheme.layout import Layout
 
-__all__ = ["block_bounds", "surely_within"]
+__all__ = ["block_bounds", "span_of", "surely_within"]
 
 Bools = NDArray[np.bool_]
 _LEVEL = 1e-9  # slope; what leans less is taken as level
@@ -74,11 +74,30 @@ def _solid_bounds(layout: Layout, without: frozenset[str]) -> tuple[Bools, tuple
     counts = np.array(
         [not item.spec.passable and item.name not in without for item in layout.items], dtype=bool
     )
+    low, high = layout.kept("solid bounds", _every_bounds)
+    wanted = np.ones(len(low), dtype=bool)
+    wanted[: len(extents.owner)] = counts[extents.owner]
+    return wanted, (low, high)
+
+
+def _every_bounds(layout: Layout) -> tuple[Floats, Floats]:
+    """(parts, 3) and (parts, 3) bounds over all worlds, those of the fabric after the bodies'."""
+    extents: Extents = extents_of(layout)
     fabric = [solid for each in layout.room.fabric for solid in each.parts]
     low = [extents.least, *(solid.corners.min(axis=(0, 1))[None] for solid in fabric)]
     high = [extents.most, *(solid.corners.max(axis=(0, 1))[None] for solid in fabric)]
-    wanted = np.append(counts[extents.owner], np.ones(len(fabric), dtype=bool))
-    return wanted, (np.concatenate(low), np.concatenate(high))
+    return np.concatenate(low), np.concatenate(high)
+
+
+def span_of(
+    low: Floats, high: Floats, strip: Strip
+) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Least and greatest (n,) that bounds (n, 3) from a strip's corner reach along it, and out."""
+    spans = []
+    for way in (strip.along, strip.out):
+        one, other = low[:, :2] * way, high[:, :2] * way
+        spans.append((np.minimum(one, other).sum(axis=1), np.maximum(one, other).sum(axis=1)))
+    return spans[0], spans[1]
 
 
 def _corners(low: Floats, high: Floats) -> Floats:
