@@ -9,8 +9,9 @@ tests that reach its line, the quickest first, until one fails. What compiled co
 seen line by line: there, the tests that reach the modules importing it are used.
 
 A survivor is either a test that is missing or a change that makes no difference; it is printed
-with its line, so that a reader can tell. Progress is kept in the copy: called again with the
-same ``--copy`` it goes on where it stopped.
+with its line and what became of it, so that a reader can tell. Those that make none are listed
+with the reason in ``mutants_explained.json`` and counted apart. Progress is kept in the copy:
+called again with the same ``--copy`` it goes on where it stopped.
 """
 
 from __future__ import annotations
@@ -26,129 +27,15 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from tests.bench.mutants import Mistake, mistakes, planted
+from tests.bench.mutants_explained import both_lines, reasons, stale
+
 HERE = Path(__file__).resolve().parents[2]
 PARTS = ("massing", "tests", "catalog", "examples", "exports", "pyproject.toml", "README.md")
-COMPARED = {
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
-    ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
-}  # fmt: skip
-TURNED = {ast.Lt: ast.Gt, ast.LtE: ast.GtE, ast.Gt: ast.Lt, ast.GtE: ast.LtE}
-SUMS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
-SWAPPED = {
-    "min": "max",
-    "max": "min",
-    "minimum": "maximum",
-    "maximum": "minimum",
-    "floor": "ceil",
-    "ceil": "floor",
-    "argmin": "argmax",
-    "argmax": "argmin",
-    "sin": "cos",
-    "cos": "sin",
-    "any": "all",
-    "all": "any",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Mistake:
-    """One change of one expression: what stands there, and what is put in its place."""
-
-    module: str
-    line: int
-    start: int
-    stop: int
-    was: str
-    now: str
-
-
-def _others(node: ast.AST) -> Iterator[ast.expr]:  # noqa: C901 - a table, one row a kind
-    """Every expression that is a plausible slip for ``node``."""
-    match node:
-        case ast.Compare(left, [op], right):
-            for table in (COMPARED, TURNED):
-                if type(op) in table:
-                    yield ast.Compare(left, [table[type(op)]()], right)
-        case ast.BinOp(left, op, right) if type(op) in SUMS:
-            yield ast.BinOp(left, SUMS[type(op)](), right)
-        case ast.BoolOp(op, values):
-            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
-        case ast.UnaryOp(ast.Not() | ast.USub() | ast.Invert(), operand):
-            yield operand
-        case ast.Constant(bool(value)):
-            yield ast.Constant(not value)
-        case ast.Constant(int(value) | float(value)):
-            yield ast.Constant(value + 1)
-            if value:
-                yield ast.UnaryOp(ast.USub(), node)
-        case ast.Attribute(of, str(name), context) if name in SWAPPED:
-            yield ast.Attribute(of, SWAPPED[name], context)
-        case ast.Name(str(name), context) if name in SWAPPED:
-            yield ast.Name(SWAPPED[name], context)
-        case ast.IfExp(test, body, orelse):
-            yield ast.IfExp(test, orelse, body)
-
-
-def _left_alone(tree: ast.Module) -> set[int]:
-    """Nodes that are not behaviour: notes of types, words of errors, decorators, ``__all__``."""
-    skipped: list[ast.AST] = []
-    for node in ast.walk(tree):
-        match node:
-            case ast.FunctionDef():
-                arguments = (*node.args.args, *node.args.kwonlyargs)
-                skipped += [
-                    *node.decorator_list,
-                    *(a.annotation for a in arguments if a.annotation),
-                ]
-                skipped += [node.returns] if node.returns else []
-            case ast.AnnAssign():
-                skipped.append(node.annotation)
-            case ast.ClassDef():
-                skipped += node.decorator_list
-            case ast.JoinedStr() | ast.Raise() | ast.Assign([ast.Name("__all__")]):
-                skipped.append(node)
-    return {id(inner) for node in skipped for inner in ast.walk(node)}
-
-
-def mistakes(module: str, text: str) -> list[Mistake]:
-    """Every mistake that can be planted in a module, in file order."""
-    tree = ast.parse(text)
-    starts = [0]
-    for line in text.encode().splitlines(keepends=True):
-        starts.append(starts[-1] + len(line))
-    skipped, found = _left_alone(tree), []
-    for node in ast.walk(tree):
-        if id(node) in skipped or not hasattr(node, "lineno"):
-            continue
-        start = starts[node.lineno - 1] + node.col_offset
-        stop = starts[node.end_lineno - 1] + node.end_col_offset
-        was = text.encode()[start:stop].decode()
-        for other in _others(node):
-            now = f"({ast.unparse(ast.fix_missing_locations(other))})"
-            if isinstance(other, ast.Name | ast.Attribute):
-                now = now[1:-1]
-            found.append(Mistake(module, node.lineno, start, stop, was, now))
-        if isinstance(node, ast.Return) and node.value is not None:
-            empty = "return None"
-            if was.replace(" ", "") != "returnNone":
-                found.append(Mistake(module, node.lineno, start, stop, was, empty))
-    return sorted(found, key=lambda m: (m.start, m.stop, m.now))
-
-
-def planted(text: str, mistake: Mistake) -> str:
-    """The module's text with the mistake in it, on as many lines as before."""
-    raw = text.encode()
-    gone = raw[mistake.start : mistake.stop].count(b"\n")
-    # Lines below keep their numbers; inside the brackets a line may end anywhere.
-    now = mistake.now.encode()
-    now = now[:-1] + b"\n" * gone + b")" if now.endswith(b")") and now[:1] == b"(" else now
-    return (raw[: mistake.start] + now + raw[mistake.stop :]).decode()
 
 
 class _Watch:
@@ -326,6 +213,9 @@ def main(options: argparse.Namespace) -> int:
     modules = _modules(folder, options.words)
     texts = {module: (folder / module).read_text(encoding="utf-8") for module in modules}
     drawn = {m: _sample(m, texts[m], options.each, options.seed) for m in modules}
+    explained = reasons()
+    able = ((m, *both_lines(texts[m], x)) for m in modules for x in mistakes(m, texts[m]))
+    sys.stdout.writelines(f"no longer there: {': '.join(gone)}\n" for gone in stale(able))
     score: dict[str, Counter[str]] = defaultdict(Counter)
     # Planted: nothing. A judge that finds fault with it would find fault with everything.
     for module in (m for m in modules[:: max(len(modules) // 3, 1)] if drawn[m]):
@@ -342,17 +232,25 @@ def main(options: argparse.Namespace) -> int:
                 over = above.get(module, set())
                 told[key] = _one(folder, texts[module], mistake, known, over, options.patience)
                 kept.write_text(json.dumps(told, indent=0), encoding="utf-8")
-                if told[key] in ("survived", "unreached"):
-                    sys.stdout.write(f"{told[key]}: {key}\n")
-                    sys.stdout.flush()
-            score[module][told[key]] += 1
+            lines = both_lines(texts[module], mistake)
+            outcome, alive = told[key], told[key] in ("survived", "unreached")
+            if alive and (module, *lines) in explained:
+                outcome = "explained"
+            elif alive:
+                row = json.dumps([*lines], ensure_ascii=False)
+                sys.stdout.write(f"{outcome}: {module}:{mistake.line}: {row}\n")
+                sys.stdout.flush()
+            score[module][outcome] += 1
     for module in modules:
-        count, dead = sum(score[module].values()), score[module]["killed"] + score[module]["slow"]
-        sys.stdout.write(f"{module}: {dead} of {count} killed\n")
-    every = sum((sum(c.values()) for c in score.values()), 0)
-    left = sum(c["survived"] + c["unreached"] for c in score.values())
-    sys.stdout.write(f"{every - left} of {every} killed\n")
-    return left
+        sys.stdout.write(f"{module}: {_counted(score[module])}\n")
+    every = sum(score.values(), Counter())
+    sys.stdout.write(f"{_counted(every)}\n")
+    return every["survived"] + every["unreached"]
+
+
+def _counted(score: Counter[str]) -> str:
+    dead, spoken = score["killed"] + score["slow"], score["explained"]
+    return f"{dead} of {sum(score.values())} killed" + (f", {spoken} explained" if spoken else "")
 
 
 def _one(
