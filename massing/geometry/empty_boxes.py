@@ -17,7 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from massing.errors import GeometryError
-from massing.geometry.empty_boxes_room import CeilingCell, Surround, contact_rows, surround
+from massing.geometry.empty_boxes_room import (
+    CeilingCell,
+    Surround,
+    bounds_and_rows,
+    contact_rows,
+    surround,
+)
 from massing.geometry.solids import Convex, Floats
 
 if TYPE_CHECKING:
@@ -141,8 +147,7 @@ def _scene(
     if any(solid.worlds != 1 for solid in solids):
         raise GeometryError("empty boxes are looked for in one world at a time")
     bodies = [*around.solids, *solids]
-    planes = [contact_rows(solid) for solid in bodies]
-    limits = [np.concatenate([solid.low[0], solid.high[0]]) for solid in bodies]
+    limits, planes = bounds_and_rows(bodies)
     flat = np.vstack([around.boxes, given])
     # Sorted, so that the order in which boxes are listed cannot choose between equal answers.
     flat = flat[np.lexsort(flat.T[::-1])]
@@ -151,7 +156,7 @@ def _scene(
     starts = len(around.rows) + np.concatenate([[0], np.cumsum(sizes)])
     x, y, z = (max(float(side), 1e-3) for side in smallest)
     return Scene(
-        bounds=np.vstack([np.array(limits).reshape(-1, 6), flat, nowhere]),
+        bounds=np.vstack([limits, flat, nowhere]),
         starts=starts.astype(np.int64),
         rows=np.vstack([around.rows, *planes]),
         shared=len(around.rows),

@@ -179,9 +179,13 @@ def _beside_a_plane(box: Floats, scene: Scene, obstacle: int) -> bool:
 
 
 @compiled
-def _worst_child(box: Floats, span: Floats, scene: Scene, obstacle: int, volume: float) -> float:
-    """Cheap guess of the largest child if this obstacle were the pivot."""
+def _worst_child(box: Floats, span: Floats, scene: Scene, obstacle: int, limit: float) -> float:
+    """Cheap guess of the largest child if this obstacle were the pivot.
+
+    Whoever asks takes it only when it is under ``limit``: from there on it may be too small.
+    """
     bounds = scene.bounds[obstacle]
+    volume = (box[3] - box[0]) * (box[4] - box[1]) * (box[5] - box[2])
     worst = -1.0
     for k in range(3):
         width = box[3 + k] - box[k]
@@ -190,13 +194,15 @@ def _worst_child(box: Floats, span: Floats, scene: Scene, obstacle: int, volume:
         if bounds[3 + k] <= span[3 + k]:
             worst = max(worst, volume * (box[3 + k] - bounds[3 + k]) / width)
     first, last = scene.starts[obstacle], scene.starts[obstacle + 1]
-    if last > first:
+    if last > first and worst < limit:
         trial, cut = np.empty(12), np.empty(6)
         for k in range(3):
             trial[k], trial[9 + k] = box[k], box[3 + k]
             trial[3 + k] = max(box[k], min(span[3 + k], bounds[3 + k]))
             trial[6 + k] = min(box[3 + k], max(span[6 + k], bounds[k]))
         for r in range(first, last):
+            if worst >= limit:
+                break
             worst = max(worst, one_row(trial, scene.rows[r], cut))
     return worst
 
@@ -204,7 +210,6 @@ def _worst_child(box: Floats, span: Floats, scene: Scene, obstacle: int, volume:
 @compiled
 def _pivot(box: Floats, span: Floats, scene: Scene) -> int:
     """Obstacle met by a box whose guessed largest child is smallest; -1 when it meets none."""
-    volume = (box[3] - box[0]) * (box[4] - box[1]) * (box[5] - box[2])
     best, pivot = np.inf, -1
     for o in range(scene.bounds.shape[0]):
         b = scene.bounds[o]
@@ -217,7 +222,7 @@ def _pivot(box: Floats, span: Floats, scene: Scene) -> int:
             and box[2] < b[5] - HIT
             and not _beside_a_plane(box, scene, o)
         ):
-            guess = _worst_child(box, span, scene, o, volume)
+            guess = _worst_child(box, span, scene, o, best)
             if guess < best:
                 best, pivot = guess, o
     return pivot

@@ -27,6 +27,7 @@ __all__ = ["full_bound"]
 _SEEK, _IMPROVE = True, False  # what a centring step is for
 _NEAR = 1e-4  # mm; the barrier stops about this far short of a limit
 _CLOSE = 0.05  # squared decrement below which Newton's method needs no watching
+_SHARES = (0.0, 0.3, 0.6, 0.85, 0.97)  # of the way from the largest box to the smallest
 _GAP = 1e-9  # relative; below this proven gap the barrier stops early
 
 
@@ -206,14 +207,15 @@ def _centre(x: Floats, tau: float, seek: bool, enough: float, p: _Program) -> No
     """
     g, H = np.empty(7), np.empty((7, 7))
     step, trial = np.empty(7), np.empty(7)
-    value = np.inf
+    value, before = np.inf, np.inf
     for _ in range(40):
         _slopes(x, tau, seek, p, g, H)
         size = _newton_step(g, H, step)
-        if size < enough:
+        if size < enough or size > before:
             return
         if size < _CLOSE:  # a full step cannot leave the domain and squares the error
             x += step
+            before = 0.25 * size  # less of a gain than that is rounding
             value = np.inf
             continue
         if value == np.inf:
@@ -236,12 +238,21 @@ def _centre(x: Floats, tau: float, seek: bool, enough: float, p: _Program) -> No
 
 @compiled
 def _feasible(x: Floats, p: _Program) -> bool:
-    """Move x to where every row holds; False when there is no such place."""
+    """Move x to where every row holds; False when there is no such place.
+
+    Every row leaves a smaller box more room, so smaller ones are tried before one is sought.
+    """
+    outer = x.copy()
+    for share in _SHARES:
+        for j in range(6):
+            inner = p.upper[j] if j < 3 else p.lower[j]
+            x[j] = outer[j] if p.fixed[j] else outer[j] + share * (inner - outer[j])
+        if _barrier(x, 1.0, _IMPROVE, p) < np.inf:
+            return True
+    x[:] = outer
     worst = 0.0
     for i in range(p.rows.shape[0]):
         worst = min(worst, room_left(x, p.rows[i]) + EASE)
-    if worst > 0.0:
-        return True
     size = float(p.rows.shape[0] + 15)
     x[6] = 1.0 - 1.1 * worst
     tau = 1.0 / x[6]

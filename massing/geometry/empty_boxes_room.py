@@ -15,9 +15,10 @@ import numpy as np
 from massing.errors import GeometryError
 from massing.geometry.solids import Convex, Floats, prism, prism_faces, prism_to_planes
 
-__all__ = ["CeilingCell", "Surround", "contact_rows", "surround"]
+__all__ = ["CeilingCell", "Surround", "bounds_and_rows", "contact_rows", "surround"]
 
 _SAME = 1e-9  # mm; levels and sides nearer than this are one
+_SQUARE = 1e-12  # part of a unit normal that counts as none
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,6 +100,29 @@ def surround(room: Sequence[CeilingCell], margin: float = 0.0) -> Surround:
     return Surround(low, high, rows, boxes, solids)
 
 
+def bounds_and_rows(solids: Sequence[Convex]) -> tuple[Floats, list[Floats]]:
+    """(n, 6) bounds of one-world solids, low x y z and high x y z, and the contact rows of each.
+
+    Upright prisms of as many sides are worked out together: there may be hundreds.
+    """
+    bounds = np.zeros((len(solids), 6))
+    rows: list[Floats] = [np.zeros((0, 4))] * len(solids)
+    alike: dict[int, list[int]] = {}
+    for number, solid in enumerate(solids):
+        alike.setdefault(solid.corners.shape[1] if solid.faces.upright else 0, []).append(number)
+    for sides, numbers in alike.items():
+        if sides:
+            corners = np.concatenate([solids[k].corners for k in numbers])
+            bounds[numbers, :3], bounds[numbers, 3:] = corners.min(axis=1), corners.max(axis=1)
+            for k, planes in zip(numbers, _prism_rows(corners), strict=True):
+                rows[k] = planes
+        else:
+            for k in numbers:
+                bounds[k] = *solids[k].low[0], *solids[k].high[0]
+                rows[k] = contact_rows(solids[k])
+    return bounds, rows
+
+
 def contact_rows(solid: Convex) -> Floats:
     """(r, 4) tilted planes ``n . p >= h`` one of which parts any box from the solid.
 
@@ -110,23 +134,30 @@ def contact_rows(solid: Convex) -> Floats:
     >>> contact_rows(prism([[1, 0], [2, 1], [1, 2], [0, 1]], 0, 5)).shape
     (4, 4)
     """
-    corners = solid.corners[0]
-    normals = _ring_sides(corners) if solid.faces.upright else _all_sides(solid)
-    normals = np.where(np.abs(normals) < 1e-12, 0.0, normals)
+    if solid.faces.upright:
+        return _prism_rows(solid.corners)[0]
+    corners, normals = solid.corners[0], _all_sides(solid)
+    normals = np.where(np.abs(normals) < _SQUARE, 0.0, normals)
     normals = normals[np.count_nonzero(normals, axis=1) > 1]
-    if not solid.faces.upright:  # an edge rolled over an axis often repeats a face
-        _, first = np.unique(np.round(normals, 10) + 0.0, axis=0, return_index=True)
-        normals = normals[first]
+    # An edge rolled over an axis often repeats a face.
+    _, first = np.unique(np.round(normals, 10) + 0.0, axis=0, return_index=True)
+    normals = normals[first]
     return np.column_stack([normals, (corners @ normals.T).max(axis=0)])
 
 
-def _ring_sides(corners: Floats) -> Floats:
-    """Outward normals of an upright prism's walls; its other contact planes are square."""
-    ring = corners[: len(corners) // 2, :2]
-    along = np.roll(ring, -1, axis=0) - ring
-    size = np.hypot(along[:, 0], along[:, 1])
-    along = along[size > 0] / size[size > 0, None]
-    return np.column_stack([along[:, 1], -along[:, 0], np.zeros(len(along))])
+def _prism_rows(corners: Floats) -> list[Floats]:
+    """Contact rows of upright prisms (n, 2 k, 3): the walls askew to the axes."""
+    ring = corners[:, : corners.shape[1] // 2, :2]
+    along = np.concatenate([ring[:, 1:], ring[:, :1]], axis=1) - ring
+    size = np.hypot(along[..., 0], along[..., 1])
+    along = along / np.where(size > 0.0, size, 1.0)[..., None]
+    along = np.where(np.abs(along) < _SQUARE, 0.0, along)
+    askew = (along != 0.0).all(axis=2)
+    rows = np.zeros((*askew.shape, 4))
+    rows[..., 0], rows[..., 1] = along[..., 1], -along[..., 0]
+    rows[..., 3] = (rows[..., :2] @ ring.swapaxes(1, 2)).max(axis=2)
+    ends = np.cumsum(askew.sum(axis=1))[:-1]
+    return np.split(rows[askew], ends)
 
 
 def _all_sides(solid: Convex) -> Floats:
