@@ -224,7 +224,7 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
     for floor in layout.room.floors:
         level = float(floor.level[0])
         met = met_between(layout, level + rules.step_over, level + LOW, bare=True)
-        taken = union_all(_polygons([block.ring[0] for block in met]))
+        taken = union_all(_polygons(_near([block.ring[0] for block in met], floor.polygon[0])))
         bare += _polygons([floor.polygon[0]])
         open_.append(bare[-1].difference(taken))
     half = rules.sidestep / 2.0
@@ -240,6 +240,17 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
                 rings = [np.asarray(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
                 found += [(floor.name, floor.level, ring[None]) for ring in convex_parts(*rings)]
     return found
+
+
+def _near(rings: list[Floats], area: Floats) -> list[Floats]:
+    """Those of some plan rings (n, 2) whose bounds are not apart from an area's (m, 2)."""
+    if not rings:
+        return rings
+    first = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    points = np.concatenate(rings)
+    low, high = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
+    near = ((low <= area.max(axis=0)) & (high >= area.min(axis=0))).all(axis=1)
+    return [rings[k] for k in np.flatnonzero(near).tolist()]
 
 
 def _polygons(rings: Sequence[Floats]) -> list[Polygon]:
@@ -265,12 +276,10 @@ def _over_ways(
             continue
         said = [zone.polygon[0] for other, zone in short if other is panel]
         parts = walked_floor(context, said)
+        over = panel.solid.corners[:, :, :2].reshape(-1, 2)
         for floor in context.layout.room.floors:
-            rings = [
-                ring
-                for name, _, ring in parts
-                if name == floor.name and not apart_in_plan(panel.solid.corners, ring)
-            ]
+            own = [ring[0] for name, _, ring in parts if name == floor.name]
+            rings = [ring[None] for ring in _near(own, over)]
             lowest = float(panel.solid.low[0, 2] - floor.level[0])
             if not rings or (not panel.room and lowest < LOW):
                 continue
@@ -308,15 +317,20 @@ def _way_later(
 
 def _way_detail(context: Context, panel: Panel, rings: list[Floats], clear: float) -> Detail:
     need = context.rules.route
-    over = [bit for ring in rings if (bit := _below(panel.solid, ring[0], np.inf)) is not None]
-    lowest = min(over, key=lambda bit: float(bit.low[0, 2]))
+    bits = [(ring, _below(panel.solid, ring[0], np.inf)) for ring in rings]
+    over = [(ring, bit) for ring, bit in bits if bit is not None]
+    lowest = min((bit for _, bit in over), key=lambda bit: float(bit.low[0, 2]))
     who = f"open {panel.label}"
     if clear >= need - TOUCH:
         says = f"{mm(clear)} clear under {who} where people pass, needs {mm(need)}"
         return Detail(says=says, at=_lowest(lowest))
     top = float(lowest.low[0, 2]) - clear + need
-    low = [bit for ring in rings if (bit := _below(panel.solid, ring[0], top)) is not None]
-    size = square_metres(sum(float(area(outline_of(bit))[0]) for bit in low))
+    # What is wholly below the level is not cut by it.
+    low = [
+        bit if float(bit.high[0, 2]) <= top else _below(panel.solid, ring[0], top)
+        for ring, bit in over
+    ]
+    size = square_metres(sum(float(area(outline_of(bit))[0]) for bit in low if bit is not None))
     held = {item.name: item for item in context.layout.items}.get(panel.owner)
     raised = held is not None and held.footing in {"wall", "ceiling"} and not held.stays
     return Detail(

@@ -30,7 +30,7 @@ from massing.geometry.gaps_often import gaps_often
 from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept
 from massing.geometry.outline import outline_of
-from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.plan_common import common_extent
 from massing.geometry.solids import Convex, Floats, Ints, prism
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Zone
@@ -370,12 +370,7 @@ def _shared(one: Group, other: Group) -> tuple[float, str]:
     best: tuple[float, Floats] = (0.0, np.zeros(2))
     for a in one.solids:
         for b in other.solids:
-            rings = [Ring.of(outline_of(solid)[:1]) for solid in (a, b)]
-            # Cutting by the few sides of the one is quicker than by the many of the other.
-            ring = overlap(*sorted(rings, key=lambda ring: -len(ring.sides)))
-            if ring is None:
-                continue
-            size = float(area(ring.points)[0])
-            if size > best[0]:
-                best = (size, np.ptp(ring.points[0], axis=0))
+            found = common_extent(outline_of(a)[0], outline_of(b)[0])
+            if found is not None and found[0] > best[0]:
+                best = found
     return best[0], f"{mm(best[1][0])} x {mm(best[1][1])}"

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from massing.errors import GeometryError
-from massing.geometry.candidates import bounds
 from massing.geometry.motions_slide import prism_slide, solid_slide
 from massing.geometry.motions_turn import (
     inset,
@@ -198,6 +197,8 @@ def _easing(turn: Turn, corners: Floats) -> list[Floats | None]:
 
 def _stack(arrays: Sequence[Floats], worlds: int) -> Floats:
     """(paths, worlds, ...) of arrays that have one world or all of them."""
+    if worlds == 1:
+        return np.array(arrays)
     return np.stack([np.broadcast_to(a, (worlds, *a.shape[1:])) for a in arrays])
 
 
@@ -339,9 +340,8 @@ def path_bounds(paths: Sequence[Path], limits: Floats) -> tuple[Floats, Floats]:
     limit = np.asarray(limits, dtype=np.float64)
     low, high = np.empty((len(paths), 3)), np.empty((len(paths), 3))
     slides = [k for k, path in enumerate(paths) if path.about is None]
-    for k in slides:
-        ends = bounds([paths[k].solid, paths[k].at(float(limit[k]))])
-        low[k], high[k] = ends[0].min(axis=0), ends[1].max(axis=0)
+    if slides:
+        low[slides], high[slides] = _slide_bounds([paths[k] for k in slides], limit[slides])
     turning = [k for k, path in enumerate(paths) if path.about is not None]
     if turning:
         worlds = max(paths[k].worlds for k in turning)
@@ -353,6 +353,24 @@ def path_bounds(paths: Sequence[Path], limits: Floats) -> tuple[Floats, Floats]:
             least, most = least + np.minimum(one, two), most + np.maximum(one, two)
         low[turning], high[turning] = least.min(axis=1), most.max(axis=1)
     return low, high
+
+
+def _slide_bounds(paths: Sequence[Path], limit: Floats) -> tuple[Floats, Floats]:
+    """Bounds of what slides, (paths, 3) each: those of where it starts and of where it ends."""
+    worlds = max(path.worlds for path in paths)
+    sizes = [path.solid.corners.shape[1] for path in paths]
+    first = np.cumsum([0, *sizes[:-1]])
+    corners = np.concatenate(
+        [np.broadcast_to(p.solid.corners, (worlds, *p.solid.corners.shape[1:])) for p in paths],
+        axis=1,
+    )
+    low, high = (f.reduceat(corners, first, axis=1) for f in (np.minimum, np.maximum))
+    # The least of some corners moved is the least of them, moved.
+    shift = np.swapaxes(_stack([path.axis for path in paths], worlds), 0, 1) * limit[:, None]
+    return (
+        np.minimum(low, low + shift).min(axis=0),
+        np.maximum(high, high + shift).max(axis=0),
+    )
 
 
 def _arc_spans(section: Floats, limit: Floats) -> Iterator[Floats]:

@@ -6,7 +6,9 @@ The place a turning panel has while shut is left out: it lies within its own bod
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -38,22 +40,32 @@ def swept_solids(path: Path, amount: Floats) -> tuple[Convex, ...]:
 def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Convex, ...]]:
     """The solids of each path up to its own amount, as ``swept_solids`` has them."""
     turning = [k for k, path in enumerate(paths) if path.about is not None]
-    worlds = max((paths[k].worlds for k in turning), default=1)
-    plane = turns_of([paths[k] for k in turning], worlds) if turning else None
-    row = {k: number for number, k in enumerate(turning)}
+    fans: Iterator[tuple[Convex, ...]] = iter(())
+    if turning:
+        worlds = max(paths[k].worlds for k in turning)
+        plane = turns_of([paths[k] for k in turning], worlds)
+        far = np.array([np.broadcast_to(amounts[k], (worlds,)) for k in turning])
+        fans = _fans(plane, far.astype(np.float64))
     found: list[tuple[Convex, ...]] = []
-    for k, (path, amount) in enumerate(zip(paths, amounts, strict=True)):
-        far = np.asarray(amount, dtype=np.float64)
-        if plane is None or path.about is None:
-            found.append((_slid(path, np.broadcast_to(far, (path.worlds,))),))
-            continue
-        far = np.broadcast_to(far, (worlds,))
-        pieces = max(1, int(np.ceil(float(far.max()) / np.pi - 1e-9)))
-        shares = np.linspace(0.0, 1.0, pieces + 1).tolist()
-        found.append(
-            tuple(_turned(plane, row[k], far * a, far * (b - a)) for a, b in pairwise(shares))
-        )
+    for path, amount in zip(paths, amounts, strict=True):
+        if path.about is None:
+            far = np.broadcast_to(np.asarray(amount, dtype=np.float64), (path.worlds,))
+            found.append((_slid(path, far),))
+        else:
+            found.append(next(fans))
     return found
+
+
+def _fans(plane: Turn, far: Floats) -> Iterator[tuple[Convex, ...]]:
+    """The sectors of each path, as many as keep each within half a turn; far (paths, worlds)."""
+    shape = _shape_of(plane.section)
+    for row, most in enumerate(far.max(axis=1).tolist()):
+        pieces = max(1, int(np.ceil(most / np.pi - 1e-9)))
+        shares = np.linspace(0.0, 1.0, pieces + 1).tolist() if pieces > 1 else [0.0, 1.0]
+        yield tuple(
+            _turned(plane, shape, row, far[row] * a, far[row] * (b - a))
+            for a, b in pairwise(shares)
+        )
 
 
 def _slid(path: Path, far: Floats) -> Convex:
@@ -77,13 +89,47 @@ def _slid(path: Path, far: Floats) -> Convex:
     return prism(ring, low[:, 2], high[:, 2])
 
 
-def _turned(plane: Turn, row: int, start: Floats, turn: Floats) -> Convex:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Shape:
+    """What the sectors of some sections are like, (paths, worlds) each.
+
+    outer : how far the section reaches; face : how far its leading face does
+    first : the angle the leading face starts at; lag : how far the other far corner is behind it
+    """
+
+    outer: Floats
+    face: Floats
+    first: Floats
+    lag: Floats
+
+
+def _shape_of(section: Floats) -> _Shape:
+    """For sections (paths, worlds, 4, 2).
+
+    A section turns about a corner of its leading face, so that the face runs ahead and the far
+    corner behind it reaches furthest.
+    """
+    radius = np.hypot(section[..., 0], section[..., 1])
+    angle = np.arctan2(section[..., 1], section[..., 0])
+    far = np.argsort(radius[:, 0], axis=1, kind="stable")[:, -2:, None]
+    rows = np.arange(len(section))[:, None, None]
+    worlds = np.arange(section.shape[1])
+    a, b = (angle[rows[:, 0], worlds, far[:, k]] for k in (0, 1))
+    # Of the two far corners, the one that leads the other round.
+    ahead = np.where(np.mod(a - b, 2.0 * np.pi) < np.pi, far[:, 0], far[:, 1])
+    behind = far[:, 0] + far[:, 1] - ahead
+    first, last = (angle[rows[:, 0], worlds, which] for which in (ahead, behind))
+    face = radius[rows[:, 0], worlds, ahead]
+    return _Shape(radius.max(axis=2), face, first, np.mod(first - last, 2.0 * np.pi))
+
+
+def _turned(plane: Turn, shape: _Shape, row: int, start: Floats, turn: Floats) -> Convex:
     """Sector swept by a panel from one angle on, up to half a turn, as a prism along its axis."""
     upright = plane.kinds[row] == "upright"
-    about, right, up, axis, section, ends = plane.rows(np.array([row]))
-    ring = _sector(section, start, turn, _FINE if upright else _COARSE)
-    flat = np.einsum("wn,wi->wni", ring[..., 0], right)
-    flat = flat + np.einsum("wn,wi->wni", ring[..., 1], up) + about[:, None]
+    about, axis, ends = plane.about[row], plane.axis[row], plane.ends[row]
+    ring = _sector(shape, row, start, turn, _FINE if upright else _COARSE)
+    flat = ring[..., :1] * plane.right[row][:, None]
+    flat = flat + ring[..., 1:] * plane.up[row][:, None] + about[:, None]
     low, high = (ends[:, k, None, None] * axis[:, None] for k in (0, 1))
     if upright:
         down = float(axis[0, 2]) < 0
@@ -94,42 +140,20 @@ def _turned(plane: Turn, row: int, start: Floats, turn: Floats) -> Convex:
     return Convex(np.concatenate([flat + low, flat + high], axis=1), faces)
 
 
-def _sector(section: Floats, start: Floats, turn: Floats, rounding: float) -> Floats:
-    """(worlds, n, 2) convex ring round what a rectangle sweeps, its place at the start left out.
-
-    The rectangle turns about a corner of its leading face, so that the face runs ahead and the
-    far corner behind it reaches furthest.
-    """
-    radius = np.hypot(section[..., 0], section[..., 1])
-    outer = radius.max(axis=1)
-    angle = np.arctan2(section[..., 1], section[..., 0])
-    far = np.argsort(radius[0], kind="stable")[-2:]
-    # Of the two far corners, the one that leads the other round.
-    a, b = angle[:, far[0]], angle[:, far[1]]
-    ahead = np.where(np.mod(a - b, 2.0 * np.pi) < np.pi, far[0], far[1])
-    rows = np.arange(len(section))
-    first = angle[rows, ahead] + start
-    face = radius[rows, ahead]
-    behind = angle[rows, far[0] + far[1] - ahead]
-    lag = np.mod(angle[rows, ahead] - behind, 2.0 * np.pi)
-    arc = np.maximum(turn - lag, turn * 1e-6)
-    widest = 2.0 * np.arccos(1.0 - rounding / (float(outer.max()) + rounding))
-    sides = max(2, int(np.ceil(float(arc.max()) / widest)))
+def _sector(shape: _Shape, row: int, start: Floats, turn: Floats, rounding: float) -> Floats:
+    """(worlds, n, 2) convex ring round what a section sweeps, its place at the start left out."""
+    outer = shape.outer[row]
+    arc = np.maximum(turn - shape.lag[row], turn * 1e-6)
+    widest = 2.0 * math.acos(1.0 - rounding / (float(outer.max()) + rounding))
+    sides = max(2, math.ceil(float(arc.max()) / widest))
     half = arc[:, None] / sides / 2.0
-    angles = np.concatenate(
-        [
-            np.zeros_like(half),
-            half + 2.0 * half * np.arange(sides),
-            arc[:, None],
-            turn[:, None],
-        ],
-        axis=1,
-    )
-    shares = np.concatenate(
-        [np.ones_like(half), np.repeat(1.0 / np.cos(half), sides, axis=1), np.ones_like(half)],
-        axis=1,
-    )
-    reach = np.concatenate([outer[:, None] * shares, face[:, None]], axis=1)
-    angles = angles + first[:, None]
-    ring = np.stack([np.cos(angles), np.sin(angles)], axis=-1) * reach[..., None]
-    return np.concatenate([np.zeros((len(ring), 1, 2)), ring], axis=1)
+    angles, reach = np.zeros((2, len(arc), sides + 3))
+    angles[:, 1:-2] = half + 2.0 * half * np.arange(sides)
+    angles[:, -2], angles[:, -1] = arc, turn
+    reach[:, :-1] = outer[:, None]
+    reach[:, 1:-2] *= 1.0 / np.cos(half)
+    reach[:, -1] = shape.face[row]
+    angles = angles + (shape.first[row] + start)[:, None]
+    ring = np.zeros((len(arc), sides + 4, 2))
+    ring[:, 1:, 0], ring[:, 1:, 1] = np.cos(angles) * reach, np.sin(angles) * reach
+    return ring
