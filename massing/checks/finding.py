@@ -66,6 +66,7 @@ class Reading:
     touching : the two are meant to touch (a stack, a wall they stand against): contact is no news
     noted : report it although it is clear (an allowed sharing, a height that was asked for)
     firm : the project file cannot accept it
+    reach : the gap is how far something moves, from nothing to its whole travel
     """
 
     check: str
@@ -78,6 +79,7 @@ class Reading:
     touching: bool = False
     noted: bool = False
     firm: bool = False
+    reach: bool = False
     source: str = ""
 
 
@@ -85,7 +87,9 @@ class Reading:
 class Finding:
     """What is reported. Lengths in mm; gap is signed, needs what it must be at least.
 
-    plus_minus_mm : expanded uncertainty of the gap (k = 2); worst_mm, best_mm : its extremes
+    plus_minus_mm : expanded uncertainty of the gap (k = 2); worst_mm, best_mm : its extremes, of
+        a reach held between nothing and its whole travel
+    summed_mm : both extremes as the shares add up, where holding them changed one
     chance_clear : probability that the gap is enough, 0..1
     turns_on : the measures the gap depends on, most weighty first, each with its share in mm
     linear : the gap is straight in every measure; where it is not, the odds are first-order only
@@ -111,3 +115,4 @@ class Finding:
     source: str = ""
     turns_on: tuple[tuple[str, float], ...] = field(default=())
     linear: bool = True
+    summed_mm: tuple[float, float] | None = None

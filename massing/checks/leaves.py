@@ -79,6 +79,7 @@ def _against_shell(context: Context, leaf: Leaf) -> Iterator[Reading]:
                 gap=reach,
                 needs=needs,
                 unit="deg",
+                reach=True,
                 detail=_shell_later(leaf, obstacle, float(reach[0])),
                 source=context.rules.source("door_angle"),
             )

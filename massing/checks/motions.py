@@ -285,6 +285,7 @@ def _reading(context: Context, group: list[_Met]) -> Reading:
         detail=lambda: _detail(context, group),
         weight=met.mover.weight,
         noted=enough and met.mover.turns,
+        reach=True,
         source=met.mover.source,
     )
 

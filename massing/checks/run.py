@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import overload
@@ -144,6 +145,8 @@ def _finding(
     key = (reading.check, reading.items)
     if key in before and detail.pushes:
         nudge = best_nudge(nominal, key, detail.pushes, before)
+    summed = (judged.worst, judged.best)
+    worst, best = _held(judged, detail.of) if reading.reach else summed
     return Finding(
         check=reading.check,
         verdict=judged.verdict,
@@ -151,8 +154,8 @@ def _finding(
         gap_mm=_tidy(judged.nominal),
         needs_mm=_tidy(reading.needs),
         plus_minus_mm=_tidy(judged.plus_minus),
-        worst_mm=_tidy(judged.worst),
-        best_mm=_tidy(judged.best),
+        worst_mm=_tidy(worst),
+        best_mm=_tidy(best),
         chance_clear=round(judged.chance, 4) + 0.0,
         says=detail.says,
         unit=reading.unit,
@@ -164,12 +167,22 @@ def _finding(
         nudge=nudge,
         source=reading.source,
         linear=not judged.bent,
+        summed_mm=None if (worst, best) == summed else (_tidy(summed[0]), _tidy(summed[1])),
         turns_on=tuple(
             (name, round(share, 2) + 0.0)
             for name, share in judged.shares
             if judged.bent or abs(share) >= _TOLD
         ),
     )
+
+
+def _held(judged: Judged, of: float | None) -> tuple[float, float]:
+    """Worst and best of a reach: no less than nothing, no more than all of the travel.
+
+    Shares added up know no such ends. What is nominally told to have room beyond keeps it.
+    """
+    most = max(judged.nominal, math.inf if of is None else of)
+    return max(judged.worst, min(judged.nominal, 0.0)), min(judged.best, most)
 
 
 @overload

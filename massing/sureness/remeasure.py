@@ -79,7 +79,8 @@ def _hanging(finding: Finding, measure: Measure) -> Hanging:
     if finding.verdict is not Verdict.REMEASURE:
         return Hanging(finding, share, slack, None, None)
     # How far the gap may fall (or, when it fails, rise) before the verdict turns.
-    reach = finding.gap_mm - finding.worst_mm if slack >= 0 else finding.best_mm - finding.gap_mm
+    worst, best = finding.summed_mm or (finding.worst_mm, finding.best_mm)
+    reach = finding.gap_mm - worst if slack >= 0 else best - finding.gap_mm
     left = abs(slack) - (reach - abs(share))
     # A bent gap may fall either way by the same: no share is left, and nothing settles it alone.
     alone = measure.half_width * max(left, 0.0) / abs(share) if share else 0.0

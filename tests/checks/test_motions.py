@@ -16,6 +16,7 @@ from massing.checks.run import check_scheme
 from massing.checks.verdicts import extreme_shifts
 from massing.project.read import parse_project
 from massing.scheme.place import place
+from massing.sureness.remeasure import remeasure
 from massing.survey.values import Values
 
 ROOM = """
@@ -303,6 +304,58 @@ def test_a_flush_neighbour_that_the_tape_moves_is_said_once():
     answer = check_scheme(project)
     told = [(f.check, f.verdict) for f in answer.findings if set(f.items) == {"cupboard", "tower"}]
     assert told == [("bodies", Verdict.REMEASURE)]
+
+
+def test_a_reach_is_told_no_less_than_nothing():
+    """A bin's corner is 605 from the pin of a door 600 wide: it opens all its 170 degrees.
+
+    10 nearer along either way it is met at about 45; both shares added up come to less than none.
+    """
+    project = room(
+        "item: cupboard, at: [1000, 2400], facing: south",
+        "item: bin, at: ['1428 ±10', '1672 ±10']",
+    )
+    [one] = found(project)
+    assert one.unit == "deg"
+    assert one.worst_mm == 0.0
+    assert one.summed_mm is not None
+    assert one.summed_mm[0] < -50.0
+    assert one.best_mm == one.summed_mm[1]
+    # What it would take to be sure goes by the shares as they add up.
+    free = replace(one, worst_mm=one.summed_mm[0], best_mm=one.summed_mm[1], summed_mm=None)
+    answer = check_scheme(project)
+    rows = [
+        [(row.measure.key, row.settles, row.tolerance, row.together) for row in remeasure(told)]
+        for told in (
+            replace(answer, findings=(one,)),
+            replace(answer, findings=(free,)),
+        )
+    ]
+    assert len(rows[0]) == 2
+    assert rows[0] == rows[1]
+
+
+def test_a_reach_is_told_no_more_than_the_whole_travel():
+    """340 of 400, both off by 40: 260 at worst, and 400 at best rather than 420."""
+    project = room(
+        "item: chest, at: [1000, '2540 ±40'], facing: south",
+        "item: tower, at: [1100, '1900 ±40']",
+    )
+    [one] = found(project)
+    assert one.gap_mm == pytest.approx(340.0, abs=1e-6)
+    assert (one.worst_mm, one.best_mm) == (260.0, 400.0)
+    assert one.summed_mm == (260.0, 420.0)
+
+
+def test_shares_within_the_travel_are_told_as_they_are():
+    """±10 each way: 240 at 220 to 260, and nothing is held."""
+    project = room(
+        "item: chest, at: [1000, '2540 ±10'], facing: south",
+        "item: tower, at: [1100, '2000 ±10']",
+    )
+    [one] = found(project)
+    assert (one.worst_mm, one.best_mm) == (pytest.approx(220.0), pytest.approx(260.0))
+    assert one.summed_mm is None
 
 
 @pytest.mark.parametrize("kind", ["hinged", "double"])
