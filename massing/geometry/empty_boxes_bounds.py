@@ -14,7 +14,7 @@ modules that call this one do not notice a change here: touch them too.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar, cast
+from typing import TypeAlias, TypeVar, cast
 
 import numba
 import numpy as np
@@ -33,6 +33,7 @@ __all__ = [
     "room_left",
 ]
 
+_Sides: TypeAlias = tuple[float, float, float]
 F = TypeVar("F", bound=Callable[..., object])
 
 HIT = 1e-7  # mm; a box deeper than this inside an obstacle is not empty
@@ -86,12 +87,12 @@ def room_left(box: Floats, row: Floats) -> float:
 
 
 @compiled
-def _level(total: float, low: Floats, high: Floats) -> float:
+def _level(total: float, low: _Sides, high: _Sides) -> float:
     """Water level t with ``sum(clip(t, low, high)) = total``; total lies between the extremes."""
     level = 0.0
-    for _ in range(2 * low.shape[0] + 2):
+    for _ in range(8):
         value, slope, following = 0.0, 0, np.inf
-        for k in range(low.shape[0]):
+        for k in range(3):
             if level < low[k]:
                 value += low[k]
                 following = min(following, low[k])
@@ -110,23 +111,32 @@ def _level(total: float, low: Floats, high: Floats) -> float:
 
 
 @compiled
+def _weighed(span: Floats, row: Floats, k: int) -> tuple[float, float]:
+    """Least and greatest side of a range along one axis, weighed by a row."""
+    width = span[9 + k] - span[k]
+    give = span[3 + k] - span[k] if row[k] > 0.0 else span[9 + k] - span[6 + k]
+    return max(0.0, abs(row[k]) * (width - give)), abs(row[k]) * width
+
+
+@compiled
 def one_row(span: Floats, row: Floats, out: Floats) -> float:
     """Volume of the largest box in a range on the good side of one row, the box in ``out``.
 
     With the sides weighed by ``|n|`` the row caps their sum, so the product is largest when all
     are level, each kept between its own limits. Returns -1 when no box fits.
     """
-    low, high = np.zeros(3), np.zeros(3)
     for k in range(3):
         out[k], out[3 + k] = span[k], span[9 + k]
-        width = span[9 + k] - span[k]
-        give = span[3 + k] - span[k] if row[k] > 0.0 else span[9 + k] - span[6 + k]
-        high[k] = abs(row[k]) * width
-        low[k] = max(0.0, abs(row[k]) * (width - give))
     short = -room_left(out, row)
     if short > 0.0:
-        total = high.sum() - short
-        if total < low.sum() - HIT:
+        (a, d), (b, e), (c, f) = (
+            _weighed(span, row, 0),
+            _weighed(span, row, 1),
+            _weighed(span, row, 2),
+        )
+        low, high = (a, b, c), (d, e, f)
+        total = d + e + f - short
+        if total < a + b + c - HIT:
             return -1.0
         level = _level(total, low, high)
         for k in range(3):

@@ -85,19 +85,20 @@ def _barrier(x: Floats, tau: float, seek: bool, p: _Program) -> float:
 
     x : (7,) the six sides and how far the rows are eased while a feasible point is sought
     """
-    value = tau * x[6] if seek else 0.0
+    sides, room = 1.0, 1.0  # one logarithm of a product for many of its parts
     for k in range(3):
         width = x[3 + k] - x[k]
         if width <= p.least[k]:
             return np.inf
-        value -= math.log(width - p.least[k])
-        if not seek:
-            value -= tau * math.log(width)
+        room *= width - p.least[k]
+        sides *= width
     for j in range(6):
         if not p.fixed[j]:
             if x[j] <= p.lower[j] or x[j] >= p.upper[j]:
                 return np.inf
-            value -= math.log((x[j] - p.lower[j]) * (p.upper[j] - x[j]))
+            room *= (x[j] - p.lower[j]) * (p.upper[j] - x[j])
+    value = tau * x[6] if seek else -tau * math.log(sides)
+    value -= math.log(room)
     for i in range(p.rows.shape[0]):
         left = room_left(x, p.rows[i]) + EASE + x[6]
         if left <= 0.0:
@@ -312,7 +313,7 @@ def full_bound(span: Floats, mins: Floats, rows: Floats, out: Floats) -> float:
     if not _feasible(x, p):
         return -1.0
     weight = np.empty(rows.shape[0])
-    best, tau = np.inf, 4.0
+    best, tau = np.inf, 100.0
     while tau < 1e11:
         # Row weights are good only at a true centre, and lose digits as the rows' room shrinks
         # towards rounding: the bound is best in the middle stages, the box in the last.

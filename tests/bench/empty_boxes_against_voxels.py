@@ -1,13 +1,16 @@
-"""The exact search for the largest empty box against voxel searches, and how it grows.
+"""The exact search for the largest empty boxes against voxel searches, and how it grows.
 
 Two voxel searches of 20 mm, filling in the voxels included: the array one of the oracles, and the
-same method compiled, which is the fairest peer there is.
+same method compiled, which is the fairest peer there is. No free box of voxels may be larger than
+our first. Later boxes of two such searches lie in what different boxes left, so each of ours is
+held against voxels with our boxes before it filled in; the two sequences are told as sums.
 
 Run ``python -m tests.bench --only empty_boxes_against_voxels [--long]``.
 """
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 
 import numba
@@ -15,7 +18,7 @@ import numpy as np
 
 from massing.geometry.empty_boxes import CeilingCell, EmptyBoxes, Wanted, largest_empty_boxes
 from massing.geometry.solids import Convex, box, prism
-from tests.bench.record import Count, Measured, side_by_side
+from tests.bench.record import Count, Measured, Times, each_ms, side_by_side
 from tests.oracles_voids import blocked_voxels, largest_voxel_box
 
 PLAN = np.array([[0, 0], [5000, 0], [5000, 3000], [0, 3000.0]])
@@ -60,20 +63,9 @@ def shelving(count: int, *, yawed: bool = False) -> list[Convex]:
     return solids
 
 
-def is_square(solid: Convex) -> bool:
-    """Whether a prism is an axis-aligned box."""
-    ring = solid.corners[0, : solid.corners.shape[1] // 2, :2]
-    along = np.roll(ring, -1, axis=0) - ring
-    return bool((np.abs(along).min(axis=1) < 1e-9).all())
-
-
 def exact(solids: list[Convex], count: int) -> EmptyBoxes:
-    """The search, with square bodies handed over as boxes."""
-    square = [s for s in solids if is_square(s)]
-    table = np.array([[*s.low[0], *s.high[0]] for s in square]).reshape(-1, 6)
-    return largest_empty_boxes(
-        ROOM, table, [s for s in solids if not is_square(s)], count=count, wanted=Wanted()
-    )
+    """The search, from bodies as they come."""
+    return largest_empty_boxes(ROOM, solids=solids, count=count, wanted=Wanted())
 
 
 @numba.njit(cache=True)
@@ -119,10 +111,31 @@ def _compiled_voxel_box(blocked: np.ndarray) -> tuple[int, tuple[int, int, int, 
     return best, where
 
 
-def by_voxels(solids: list[Convex], search: Callable[[np.ndarray], tuple]) -> float:
-    """Largest empty box of a voxel search, mm³."""
-    blocked = blocked_voxels(np.zeros(3), HIGH, SLOPE[None], solids, VOXEL)
-    return float(search(blocked)[0] * VOXEL**3)
+Search = Callable[[np.ndarray], tuple[int, tuple[int, ...]]]
+
+
+def grid(solids: list[Convex]) -> np.ndarray:
+    """The voxels of room and bodies that are not free."""
+    return blocked_voxels(np.zeros(3), HIGH, SLOPE[None], solids, VOXEL)
+
+
+def by_voxels(solids: list[Convex], search: Search, count: int = 1) -> list[float]:
+    """Volumes of disjoint empty boxes of a voxel search, each the largest it then finds, mm³."""
+    blocked, found = grid(solids), []
+    for _ in range(count):
+        size, (x0, y0, z0, x1, y1, z1) = search(blocked)
+        found.append(float(size * VOXEL**3))
+        blocked[x0:x1, y0:y1, z0:z1] = True
+    return found
+
+
+def voxel_boxes_larger(solids: list[Convex], found: EmptyBoxes) -> int:
+    """How many of our boxes a voxel search beats, each among what our boxes before it leave."""
+    before = [box(row[:3], row[3:]) for row in found.boxes]
+    return sum(
+        by_voxels([*solids, *before[:number]], _compiled_voxel_box)[0] > volume * (1 + 1e-9)
+        for number, volume in enumerate(found.volumes)
+    )
 
 
 SCENES: dict[str, Callable[[int], list[Convex]]] = {
@@ -131,41 +144,80 @@ SCENES: dict[str, Callable[[int], list[Convex]]] = {
     "shelved": shelving,
     "shelved and yawed": lambda n: shelving(n, yawed=True),
 }
+TEN = 10
+AT = 200  # bodies, where the goals are
 
 
-def _line(scene: str, count: int, *, arrays: bool) -> list[Measured]:
-    solids = SCENES[scene](count)
-    found = exact(solids, 1)
-    told: list[Measured] = []
-    peers = [("compiled search of 20 mm voxels", _compiled_voxel_box, 3)]
-    if arrays and count == 200:
-        peers.append(("array search of 20 mm voxels", largest_voxel_box, 1))
-    for peer, search, runs in peers:
-        voxels = by_voxels(solids, search)
-        times = side_by_side(
-            lambda: exact(solids, 1), lambda s=search: by_voxels(solids, s), runs=runs
-        )
-        # A box of free voxels is an empty box, so none may be larger than the largest.
-        larger = int(voxels > found.volumes[0] * (1 + 1e-9))
-        told.append(
-            Measured(
-                f"largest empty box among {len(solids):,} {scene} bodies",
-                peer,
-                times,
-                100.0,
-                (Count("proved", int(found.proved.sum()), 1), Count("voxel box larger", larger, 0)),
-                f"largest box, {scene}",
-                len(solids),
-                f"{found.nodes} nodes; voxels short by {1 - voxels / found.volumes[0]:.1%}",
-            )
-        )
-    return told
+def _first(scene: str, search: Search, peer: str, runs: int) -> Measured:
+    """The largest box alone."""
+    solids = SCENES[scene](AT)
+    found, voxels = exact(solids, 1), by_voxels(solids, search)[0]
+    times = side_by_side(lambda: exact(solids, 1), lambda: by_voxels(solids, search), runs=runs)
+    # A box of free voxels is an empty box, so none may be larger than the largest.
+    larger = int(voxels > found.volumes[0] * (1 + 1e-9))
+    return Measured(
+        f"largest empty box among {len(solids):,} {scene} bodies",
+        peer,
+        times,
+        100.0,
+        (Count("proved", int(found.proved.sum()), 1), Count("voxel box larger", larger, 0)),
+        note=f"{found.nodes} nodes; voxels short by {1 - voxels / found.volumes[0]:.1%}",
+    )
+
+
+def _ten(scene: str, *, held: bool) -> Measured:
+    """Ten disjoint boxes; with ``held`` each is held against voxels among what is left for it."""
+    solids = SCENES[scene](AT)
+    found = exact(solids, TEN)
+    begun = time.process_time()
+    voxels = by_voxels(solids, _compiled_voxel_box, TEN)
+    peer = (time.process_time() - begun) * 1e3
+    ours = each_ms(lambda: exact(solids, TEN))
+    counts = [
+        Count("proved", int(found.proved.sum()), TEN),
+        Count("first voxel box larger", int(voxels[0] > found.volumes[0] * (1 + 1e-9)), 0),
+    ]
+    if held:
+        larger = voxel_boxes_larger(solids, found)
+        counts.append(Count("voxel box larger where ours before it are filled in", larger, 0))
+    return Measured(
+        f"ten largest disjoint empty boxes among {len(solids):,} {scene} bodies",
+        "compiled search of 20 mm voxels, ten times",
+        Times(ours, peer, peer / ours),
+        20.0,
+        tuple(counts),
+        note=f"{found.nodes} nodes; ten voxel boxes together "
+        f"{sum(voxels) / found.volumes.sum() - 1:+.1%}; peer timed once",
+    )
+
+
+def _growth(scene: str, count: int) -> Measured:
+    """Ten boxes among more and more bodies, held against the time for ten bodies in that scene."""
+    few, many = SCENES[scene](10), SCENES[scene](count)
+    found = exact(many, TEN)
+    return Measured(
+        f"ten empty boxes, growth to {len(many):,} {scene} bodies",
+        "ours among 10 bodies",
+        side_by_side(lambda: exact(many, TEN), lambda: exact(few, TEN), runs=3),
+        None,
+        (Count("proved", int(found.proved.sum()), TEN),),
+        f"ten empty boxes, {scene}",
+        len(many),
+        f"{found.nodes} nodes",
+    )
 
 
 def measure(long: bool) -> list[Measured]:
-    """The largest box, exact, against a compiled voxel search; when long, the slow one as well."""
+    """The largest box and ten boxes, exact, against voxels; every scene and check when long."""
     _compiled_voxel_box(np.zeros((2, 2, 2), dtype=bool))
-    sizes = (50, 200, 1000) if long else (200,)
-    return [
-        line for scene in SCENES for count in sizes for line in _line(scene, count, arrays=long)
+    compiled = "compiled search of 20 mm voxels"
+    told = [_first(scene, _compiled_voxel_box, compiled, runs=3 if long else 1) for scene in SCENES]
+    if long:
+        arrays = "array search of 20 mm voxels"
+        told += [_first(scene, largest_voxel_box, arrays, runs=1) for scene in SCENES]
+    told += [
+        _ten(scene, held=long or scene == "shelved and yawed")
+        for scene in (SCENES if long else ("scattered", "shelved and yawed"))
     ]
+    grown = SCENES if long else ("scattered", "yawed")
+    return told + [_growth(scene, count) for scene in grown for count in (10, 50, 200, 1000)]
