@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CHECK", "Panel", "open_panels", "read", "walked_floor"]
 
+Found = TypeVar("Found")
 CHECK = "open panel"
 _KINDS = frozenset({"overhead", "lid", "flap"})
 
@@ -61,8 +62,9 @@ def read(context: Context) -> Iterator[Reading]:
     """Readings of the clear height under every panel held open, over zones and over ways."""
     panels = list(open_panels(context))
     short: list[tuple[Panel, Zone]] = []
+    zones = list(_zones(context.layout)) if panels else []
     for panel in panels:
-        for zone in _zones(context.layout):
+        for zone in _near(zones, [zone.polygon for zone in zones], panel.solid.corners):
             reading = _over_zone(context, panel, zone)
             if reading is None:
                 continue
@@ -209,10 +211,13 @@ def _lowest(solid: Convex) -> tuple[float, float, float]:
     return place(least.mean(axis=0))
 
 
-def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str, Floats, Floats]]:
+def walked_floor(
+    context: Context, but: Sequence[Floats] = (), span: tuple[float, float] | None = None
+) -> list[tuple[str, Floats, Floats]]:
     """Floor that someone walks on, as a floor's name, its level and a convex ring (1, n, 2).
 
     but : plan rings (n, 2) left out
+    span : a stretch of x; floor beside it may be left out
     Floor that is filled up to a shoulder is not walked, nor is a strip too narrow to pass
     sideways. All in the nominal world, the level (worlds,) in every one.
     """
@@ -224,7 +229,8 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
     for floor in layout.room.floors:
         level = float(floor.level[0])
         met = met_between(layout, level + rules.step_over, level + LOW, bare=True)
-        taken = union_all(_polygons(_near([block.ring[0] for block in met], floor.polygon[0])))
+        rings = [block.ring[:1] for block in met]
+        taken = union_all(_polygons([r[0] for r in _near(rings, rings, floor.polygon[:1])]))
         bare += _polygons([floor.polygon[0]])
         open_.append(bare[-1].difference(taken))
     half = rules.sidestep / 2.0
@@ -238,19 +244,27 @@ def walked_floor(context: Context, but: Sequence[Floats] = ()) -> list[tuple[str
         for part in get_parts(own.intersection(wide)):
             if part.geom_type == "Polygon" and part.area > 1.0:
                 rings = [np.asarray(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
-                found += [(floor.name, floor.level, ring[None]) for ring in convex_parts(*rings)]
+                found += [
+                    (floor.name, floor.level, ring[None])
+                    for ring in convex_parts(*rings, span=span)
+                ]
     return found
 
 
-def _near(rings: list[Floats], area: Floats) -> list[Floats]:
-    """Those of some plan rings (n, 2) whose bounds are not apart from an area's (m, 2)."""
+def _near(things: list[Found], rings: list[Floats], area: Floats) -> list[Found]:
+    """The things whose plan rings (worlds, n, 2) have bounds not apart from those of an area.
+
+    Bounds are over every world, so nothing is left out that comes near in some.
+    """
     if not rings:
-        return rings
-    first = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
-    points = np.concatenate(rings)
+        return []
+    flat = [ring.reshape(-1, 2) for ring in rings]
+    first = np.cumsum([0, *(len(ring) for ring in flat[:-1])])
+    points = np.concatenate(flat)
     low, high = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
-    near = ((low <= area.max(axis=0)) & (high >= area.min(axis=0))).all(axis=1)
-    return [rings[k] for k in np.flatnonzero(near).tolist()]
+    least, most = (f(area[..., :2], axis=(0, 1)) for f in (np.min, np.max))
+    near = ((low <= most) & (high >= least)).all(axis=1)
+    return [things[k] for k in np.flatnonzero(near).tolist()]
 
 
 def _polygons(rings: Sequence[Floats]) -> list[Polygon]:
@@ -275,11 +289,11 @@ def _over_ways(
         if not context.wanted(panel.owner):
             continue
         said = [zone.polygon[0] for other, zone in short if other is panel]
-        parts = walked_floor(context, said)
-        over = panel.solid.corners[:, :, :2].reshape(-1, 2)
+        along = panel.solid.corners[:, :, 0]
+        parts = walked_floor(context, said, (float(along.min()), float(along.max())))
         for floor in context.layout.room.floors:
-            own = [ring[0] for name, _, ring in parts if name == floor.name]
-            rings = [ring[None] for ring in _near(own, over)]
+            own = [ring for name, _, ring in parts if name == floor.name]
+            rings = _near(own, own, panel.solid.corners)
             lowest = float(panel.solid.low[0, 2] - floor.level[0])
             if not rings or (not panel.room and lowest < LOW):
                 continue

@@ -16,10 +16,13 @@ __all__ = ["convex_parts", "outside"]
 _FLAT = 1e-9  # mm, mm²: below this an edge or a trapezium is nothing
 
 
-def convex_parts(ring: object, *holes: object) -> list[Floats]:
+def convex_parts(
+    ring: object, *holes: object, span: tuple[float, float] | None = None
+) -> list[Floats]:
     """Convex counter-clockwise pieces of a simple ring, less its holes.
 
     ring, holes : (n, 2) float, mm, either sense; a ring of two points is a segment
+    span : a stretch of x; pieces that do not come into it may be left out
     A convex ring comes back whole. Any other is cut into trapezia at each corner's x, pieces
     between the same two edges joined again.
     Raises GeometryError for fewer than two points or numbers that are not finite.
@@ -39,19 +42,26 @@ def convex_parts(ring: object, *holes: object) -> list[Floats]:
     cuts = np.unique(ends[:, :, 0])
     open_: dict[tuple[int, int], tuple[float, float]] = {}
     parts: list[Floats] = []
+    least, most = (-math.inf, math.inf) if span is None else span
     for left, right in pairwise(cuts):
+        if left > most and all(start > most for start, _ in open_.values()):
+            break
         crossing = np.flatnonzero((ends[:, 0, 0] <= left) & (ends[:, 1, 0] >= right))
         order = crossing[np.argsort(_height(ends[crossing], 0.5 * (left + right)), kind="stable")]
         now = {
             (int(a), int(b)): (left, right) for a, b in zip(order[::2], order[1::2], strict=True)
         }
-        for pair, span in open_.items():
+        for pair, ran in open_.items():
             if pair in now:
-                now[pair] = (span[0], right)
-            else:
-                parts.append(_trapezium(ends, pair, span))
+                now[pair] = (ran[0], right)
+            elif ran[1] >= least and ran[0] <= most:
+                parts.append(_trapezium(ends, pair, ran))
         open_ = now
-    parts += [_trapezium(ends, pair, span) for pair, span in open_.items()]
+    parts += [
+        _trapezium(ends, pair, ran)
+        for pair, ran in open_.items()
+        if ran[1] >= least and ran[0] <= most
+    ]
     return [part for part in parts if len(part) >= 3]
 
 

@@ -97,4 +97,5 @@ def _sure(values: Values, key: str, length: Length) -> bool:
 
 def _exact(held: _Held, values: Values, name: str) -> bool:
     """Whether every length it was built of is exact by these values."""
-    return all(_sure(values, name + rest, length) for rest, length in held.asked)
+    half_width = values.half_width
+    return all(half_width(length, key=name + rest) <= 0.0 for rest, length in held.asked)

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from massing.geometry.outline import rectangle
-from massing.geometry.solids import Floats, spread
+from massing.geometry.solids import Floats
 from massing.items.held import shape_of
 from massing.items.shape import ItemShape
 from massing.project.project import Arrangement, Project
@@ -126,15 +125,15 @@ def _bases(stood: dict[str, _Stood], room: Room) -> dict[str, Floats]:
     on_floor = [name for name, each in stood.items() if each.start == "level"]
     some = [stood[name] for name in on_floor]
     move = Move.of([each.frame for each in some], room.worlds)
-    rings = move.points([[rectangle(each.shape.low, each.shape.high)] for each in some]).arrays
-    prints = [ring for (ring,) in rings]
+    rings = move.points([[ring] for ring in _bounds_rings([each.shape for each in some], room)])
+    prints = [ring for (ring,) in rings.arrays]
     levels = dict(zip(on_floor, levels_under(room, prints), strict=True))
     found: dict[str, Floats] = {}
     for name, each in stood.items():
         if each.start == "level":
             begin = levels[name]
         elif each.start == "ceiling":
-            begin = hung_from(room, each.frame.points(_bounds_ring(each.shape, room.worlds)))
+            begin = hung_from(room, each.frame.points(_bounds_rings([each.shape], room)[0]))
         elif each.start == "top":
             # The highest of some corners lifted is the highest of them, lifted.
             begin = stood[each.footing].shape.high[:, 2] + found[each.footing]
@@ -147,6 +146,13 @@ def _bases(stood: dict[str, _Stood], room: Room) -> dict[str, Floats]:
     return found
 
 
-def _bounds_ring(shape: ItemShape, worlds: int) -> Floats:
-    """(worlds, 4, 2) plan rectangle of the body's bounds in its own axes."""
-    return spread(rectangle(shape.low, shape.high), worlds)
+def _bounds_rings(shapes: list[ItemShape], room: Room) -> list[Floats]:
+    """(worlds, 4, 2) plan rectangle of each body's bounds in its own axes."""
+    low, high = np.empty((2, room.worlds, len(shapes), 2))
+    for k, shape in enumerate(shapes):
+        low[:, k], high[:, k] = shape.low[:, :2], shape.high[:, :2]
+    rings = np.empty((room.worlds, len(shapes), 4, 2))
+    rings[..., 0, :], rings[..., 2, :] = low, high
+    rings[..., 1, 0], rings[..., 1, 1] = high[..., 0], low[..., 1]
+    rings[..., 3, 0], rings[..., 3, 1] = low[..., 0], high[..., 1]
+    return [rings[:, k] for k in range(len(shapes))]

@@ -6,8 +6,10 @@ import math
 
 import pytest
 
+from massing.checks import panels as module
 from massing.checks.finding import Verdict
 from massing.checks.run import check_scheme
+from massing.geometry.plan_parts import convex_parts
 from massing.project.read import parse_project
 
 TEXT = """
@@ -230,3 +232,24 @@ def test_a_scheme_may_accept_it():
     """What the file accepts is a caution."""
     found = hatch(1600.0, more=", accept: [open panel]")["bench"]
     assert found.verdict is Verdict.CAUTION
+
+
+DECK = "floor: [{name: low, level: 0}, {name: deck, from: north, depth: 3500, level: 100}]"
+
+
+def test_what_is_near_a_panel_is_all_that_tells(monkeypatch):
+    """With every ring and zone looked at, however far, the same is said to the last letter."""
+    plain = {
+        "_near": lambda things, _rings, _area: list(things),
+        "convex_parts": lambda *rings, **_beside: convex_parts(*rings),
+    }
+    rooms = [
+        (ZONE.format(y=2700), {}),
+        ("{item: cupboard, at: [500, 5]}", {}),
+        ("", {"floor": DECK}),
+    ]
+    told = [panels(rows, **more) for rows, more in rooms]
+    assert all(told)
+    for name, form in plain.items():
+        monkeypatch.setattr(module, name, form)
+    assert [panels(rows, **more) for rows, more in rooms] == told
