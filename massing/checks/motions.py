@@ -92,7 +92,9 @@ def _item_movers(layout: Layout) -> tuple[Mover, ...]:
 
 
 def _path(motion: Motion, worlds: int) -> Path:
-    full = np.broadcast_to(motion.full, (worlds,))
+    full = motion.full
+    if len(full) != worlds:
+        full = np.broadcast_to(full, (worlds,))
     return Path(motion.solid, motion.axis, motion.turn_about, full)
 
 

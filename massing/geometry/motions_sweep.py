@@ -44,8 +44,10 @@ def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Co
     if turning:
         worlds = max(paths[k].worlds for k in turning)
         plane = turns_of([paths[k] for k in turning], worlds)
-        far = np.array([np.broadcast_to(amounts[k], (worlds,)) for k in turning])
-        fans = _fans(plane, far.astype(np.float64))
+        most = np.empty((len(turning), worlds))
+        for row, k in enumerate(turning):
+            most[row] = amounts[k]
+        fans = _fans(plane, most)
     found: list[tuple[Convex, ...]] = []
     for path, amount in zip(paths, amounts, strict=True):
         if path.about is None:

@@ -25,11 +25,15 @@ def common_extent(one: Floats, other: Floats) -> tuple[float, Floats] | None:
     >>> area, size.tolist()
     (10.0, [5.0, 2.0])
     """
+    least = np.maximum(one.min(axis=0), other.min(axis=0)) - EXACT
+    most = np.minimum(one.max(axis=0), other.max(axis=0)) + EXACT
+    if (least > most).any():
+        return None
     points = np.concatenate(
         [
-            one[contains(other[None], one[None])[0]],
-            other[contains(one[None], other[None])[0]],
-            _crossings(one, other),
+            _within(one, other, least, most),
+            _within(other, one, least, most),
+            _crossings(_sides(one, least, most), _sides(other, least, most)),
         ]
     )
     if len(points) < 3:
@@ -45,10 +49,23 @@ def common_extent(one: Floats, other: Floats) -> tuple[float, Floats] | None:
     return (area, size) if area > 0.0 else None
 
 
-def _crossings(one: Floats, other: Floats) -> Floats:
+def _within(one: Floats, other: Floats, least: Floats, most: Floats) -> Floats:
+    """The corners of the one within the other, of those in the bounds that both share."""
+    some = one[((one >= least) & (one <= most)).all(axis=1)]
+    return np.asarray(some[contains(other[None], some[None])[0]])
+
+
+def _sides(ring: Floats, least: Floats, most: Floats) -> tuple[Floats, Floats]:
+    """Where each side of a ring that comes into some bounds begins, and all its way."""
+    ends = np.roll(ring, -1, axis=0)
+    near = ((np.minimum(ring, ends) <= most) & (np.maximum(ring, ends) >= least)).all(axis=1)
+    return ring[near], (ends - ring)[near]
+
+
+def _crossings(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> Floats:
     """(k, 2) where a side of the one crosses a side of the other, its ends included."""
-    u, v = np.roll(one, -1, axis=0) - one, np.roll(other, -1, axis=0) - other
-    to = other[None] - one[:, None]
+    (start, u), (begin, v) = one, other
+    to = begin[None] - start[:, None]
     bottom = u[:, None, 0] * v[None, :, 1] - u[:, None, 1] * v[None, :, 0]
     length = np.hypot(u[:, 0], u[:, 1])[:, None] * np.hypot(v[:, 0], v[:, 1])
     real = np.abs(bottom) > _PARALLEL * length
@@ -57,4 +74,4 @@ def _crossings(one: Floats, other: Floats) -> Floats:
     t = (to[..., 0] * u[:, None, 1] - to[..., 1] * u[:, None, 0]) / bottom
     met = real & (np.minimum(s, t) >= 0.0) & (np.maximum(s, t) <= 1.0)
     i, j = np.nonzero(met)
-    return np.asarray(one[i] + s[i, j][:, None] * u[i])
+    return np.asarray(start[i] + s[i, j][:, None] * u[i])

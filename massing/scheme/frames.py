@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -13,7 +14,10 @@ from massing.room.shape import Room, Wall
 from massing.survey.values import Values
 from massing.units import Length
 
-__all__ = ["Frame", "plan_frame", "turned", "turned_by", "turns"]
+__all__ = ["Facings", "Frame", "plan_frame", "turned", "turned_by", "turns"]
+
+Facings: TypeAlias = dict[tuple[str, str, float], tuple[Floats, Floats, Floats]]
+"""Yaws with their cosines and sines, by the wall, the side at it or the facing, and the turn."""
 
 # What the item's "away from you" direction becomes when that side touches the wall: the unit
 # vector of the side, in the item's own axes.
@@ -80,12 +84,16 @@ def plan_frame(
     *,
     base: Frame | None = None,
     base_shape: ItemShape | None = None,
+    facings: Facings | None = None,
 ) -> Frame:
-    """Plan frame of a placement; ``base`` is the frame of the item it stands on."""
+    """Plan frame of a placement; ``base`` is the frame of the item it stands on.
+
+    facings : turns found before in this room, to be found and kept for many items
+    """
     if spec.on is not None and base is not None and base_shape is not None:
         return _on(spec, shape, values, base, base_shape)
-    yaw = _yaw(spec, room, values)
-    outline = turned(_plan_corners(shape), yaw)
+    yaw, cos, sin = _facing(spec, room, {} if facings is None else facings)
+    outline = turned_by(_plan_corners(shape), cos, sin)
     if spec.against is not None:
         return Frame(_against(spec, room.wall(spec.against), outline, values, shape), yaw)
     if spec.corner is not None:
@@ -111,15 +119,25 @@ def _xy(point: tuple[Length, ...], values: Values) -> Floats:
     return np.stack([values(point[0]), values(point[1])], axis=1)
 
 
-def _yaw(spec: PlacementSpec, room: Room, values: Values) -> Floats:
+def _facing(spec: PlacementSpec, room: Room, known: Facings) -> tuple[Floats, Floats, Floats]:
+    """Yaw (worlds,) of a placement in the room, its cosines and its sines (worlds, 1)."""
+    turn = float(spec.turn) if spec.turn is not None else 0.0
+    wall = spec.against or (spec.corner[0] if spec.corner is not None else None)
+    key = (wall or "", spec.side if wall else spec.facing or "", turn)
+    if key not in known:
+        yaw = _yaw(spec, room, wall)
+        cos, sin = turns(yaw)
+        known[key] = (yaw, cos[:, None], sin[:, None])
+    return known[key]
+
+
+def _yaw(spec: PlacementSpec, room: Room, wall: str | None) -> Floats:
     """Angle of the item's x axis from the room's, counter-clockwise."""
     worlds = room.worlds
     turn = np.deg2rad(float(spec.turn)) if spec.turn is not None else 0.0
-    del values
-    if spec.against is not None or spec.corner is not None:
-        wall = room.wall(spec.against or spec.corner[0])  # type: ignore[index]
+    if wall is not None:
         side = np.array(_SIDES[spec.side])
-        outward = spread(wall.outward, worlds)
+        outward = spread(room.wall(wall).outward, worlds)
         # The yaw that carries the item's own side vector onto the wall's outward direction.
         yaw = np.arctan2(outward[:, 1], outward[:, 0]) - np.arctan2(side[1], side[0])
         return _tidy(yaw + turn)

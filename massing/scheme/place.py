@@ -20,7 +20,7 @@ from massing.room.build import build_room
 from massing.room.partitions import add_partitions
 from massing.room.shape import Room
 from massing.scheme.doors import room_leaves
-from massing.scheme.frames import Frame, plan_frame
+from massing.scheme.frames import Facings, Frame, plan_frame
 from massing.scheme.ground import hung_from, levels_under
 from massing.scheme.layout import Layout, Placed
 from massing.scheme.placing import Move, Put, put_all
@@ -65,6 +65,7 @@ def _place_all(
 ) -> tuple[Placed, ...]:
     """Find where every item goes, each after the one it stands on; then put them all there."""
     stood: dict[str, _Stood] = {}
+    facings: Facings = {}
     waiting = list(arrangement.placements)
     while waiting:
         name, spec = waiting.pop(0)
@@ -80,6 +81,7 @@ def _place_all(
             values,
             base=below.frame if below else None,
             base_shape=below.shape if below else None,
+            facings=facings,
         )
         if spec.by is not None:
             frame = frame.moved(spec.by, values)
