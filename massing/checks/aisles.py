@@ -47,7 +47,7 @@ class _Front:
 def read(context: Context) -> Iterator[Reading]:
     """Readings of the clear width between every two facing work fronts, where it is short."""
     sides = list(_fronts(context))
-    if len(sides) < 2:
+    if len(sides) < 2 or not any(context.wanted(item.name) for item, _, _ in sides):
         return
     faces = zone_faces(sides, context.layout.worlds)
     items = [item for item, _, _ in sides]

@@ -11,6 +11,7 @@ from massing.checks.alike import alike, item_arrays, near_box, opening_arrays, r
 from massing.checks.bodies import body_group
 from massing.checks.context import Context, meetings
 from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.moved import may_matter
 from massing.checks.openings import opening_way
 from massing.checks.strip import Band, Stretch, Strip, free_runs, stretches, wall_strip
 from massing.checks.strip_bounds import block_bounds, surely_within
@@ -51,7 +52,7 @@ def read(context: Context) -> Iterator[Reading]:
     """
     layout = context.layout
     for opening in layout.room.openings:
-        if opening.kind != "window":
+        if opening.kind != "window" or not _may_hide(context, opening):
             continue
         names = _before(context, opening)
         if len(names) < 2 or not context.wanted(*names):
@@ -71,6 +72,19 @@ def read(context: Context) -> Iterator[Reading]:
             weight=Verdict.CAUTION,
             source=context.rules.source("window"),
         )
+
+
+def _may_hide(context: Context, opening: Opening) -> bool:
+    """Whether what is in focus stands, or stood, near the air before the glass."""
+    if context.focus is None:
+        return True
+    wall, far = context.layout.room.wall(opening.wall), context.rules.window
+    ends = np.concatenate(
+        [wall.point(along, 0.0 * along) for along in (opening.left, opening.left + opening.width)]
+    )
+    far += float(wall.thickness.max())
+    low, high = ends.min(axis=0)[None] - far, ends.max(axis=0)[None] + far
+    return bool(may_matter(context.layout, context.focus, low, high)[0])
 
 
 def _before(context: Context, opening: Opening) -> tuple[str, ...]:
@@ -163,7 +177,7 @@ def read_escape_windows(context: Context) -> Iterator[Reading]:
     """Readings of each window people are to get out by: opening, sill and clear floor."""
     layout = context.layout
     for opening in layout.room.openings:
-        if not opening.escape:
+        if not opening.escape or not _may_block(context, opening):
             continue
         ways = _ways_out(layout, opening)
         yield Reading(
@@ -174,6 +188,14 @@ def read_escape_windows(context: Context) -> Iterator[Reading]:
             noted=True,
             source=ESCAPE_SOURCE,
         )
+
+
+def _may_block(context: Context, opening: Opening) -> bool:
+    """Whether what is in focus stands, or stood, in the air or on the floor before a window."""
+    if context.focus is None or context.layout.worlds > 1:
+        return True
+    low, high = block_bounds(*_before_window(context.layout, opening, 0))
+    return bool(may_matter(context.layout, context.focus, low[None], high[None])[0])
 
 
 def _ways_out(layout: Layout, opening: Opening) -> list[_Way]:
@@ -259,6 +281,8 @@ def _escape(room: Room, opening: Opening, way: _Way) -> Callable[[], Detail]:
 def read_water(context: Context) -> Iterator[Reading]:
     """Readings of electrical fittings near what holds or runs water."""
     items = context.layout.items
+    if not any(item.spec.electrical or item.spec.wet for item in context.items):
+        return
     dry = [body_group(item) for item in items if item.spec.electrical]
     wet = [body_group(item) for item in items if item.spec.wet and not item.spec.electrical]
     need = context.rules.water

@@ -14,7 +14,8 @@ from massing.checks.ahead import face_of, pushes_out
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
-from massing.checks.spots import Spot, spots_before
+from massing.checks.moved import may_matter
+from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats, spread
@@ -25,6 +26,7 @@ from massing.scheme.layout import Motion, Placed
 __all__ = ["CHECK", "read"]
 
 CHECK = "before drawer"
+_Drawer = tuple[Placed, Motion]
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -38,13 +40,15 @@ def read(context: Context) -> Iterator[Reading]:
         for motion in item.motions
         if motion.kind == "drawer"
     ]
+    pairs = _asked(context, pairs)
     if not pairs:
         return
     worst: dict[str, tuple[Spot, Placed, Motion]] = {}
     for number, spot in _spots(context, pairs):
         item, motion = pairs[number]
         held = worst.get(item.name)
-        if held is None or spot.depth[0] < held[0].depth[0]:
+        # Of drawers that have as little, but for rounding, the first in the entry is told.
+        if held is None or float(spot.depth[0]) < float(held[0].depth[0]) - TOUCH:
             worst[item.name] = (spot, item, motion)
     for spot, item, motion in worst.values():
         if float(spot.depth.min()) >= context.rules.drawer - TOUCH:
@@ -58,6 +62,20 @@ def read(context: Context) -> Iterator[Reading]:
             weight=Verdict.CAUTION,
             source=context.rules.source("drawer"),
         )
+
+
+def _asked(context: Context, pairs: list[_Drawer]) -> list[_Drawer]:
+    """The drawers asked about: all, or those in focus, and those it may stand before."""
+    if context.focus is None or not pairs:
+        return pairs
+    far = context.rules.drawer + PERSON
+    reach = np.array([far + float(motion.full.max()) for _, motion in pairs])[:, None]
+    corners = [motion.solid.corners[..., :2] for _, motion in pairs]
+    low = np.array([each.min(axis=(0, 1)) for each in corners]) - reach
+    high = np.array([each.max(axis=(0, 1)) for each in corners]) + reach
+    near = may_matter(context.layout, context.focus, low, high)
+    near |= np.array([context.wanted(item.name) for item, _ in pairs])
+    return [pair for pair, may in zip(pairs, near.tolist(), strict=True) if may]
 
 
 def _spots(context: Context, pairs: list[tuple[Placed, Motion]]) -> Iterator[tuple[int, Spot]]:

@@ -131,7 +131,7 @@ def _on_floor(item: Placed, floor: FloorPiece) -> tuple[float, float, float]:
 def read_support(context: Context) -> Iterator[Reading]:
     """Readings of how much of each standing item's base rests on one level."""
     rules = context.rules
-    whole = on_one_level(context.layout)
+    whole = on_one_level(context.layout, context.focus)
     for number, item in enumerate(context.layout.items):
         if item.footing in {"wall", "ceiling"} or not context.wanted(item.name):
             continue
@@ -150,13 +150,16 @@ def read_support(context: Context) -> Iterator[Reading]:
         )
 
 
-def on_one_level(layout: Layout) -> list[bool]:
+def on_one_level(layout: Layout, focus: frozenset[str] | None = None) -> list[bool]:
     """Which items stand on the floor with all their base over one level of it, and down on that.
 
-    Told by corners in the nominal world, as a cut there is what tells how a base is parted.
+    Told by corners in the nominal world, as a cut there is what tells how a base is parted; with a
+    focus only of what is in it.
     """
     items, parts = layout.items, extents_of(layout)
-    stands = np.array([item.footing == "floor" for item in items], dtype=bool)
+    stands = np.array(
+        [i.footing == "floor" and (focus is None or i.name in focus) for i in items], dtype=bool
+    )
     base = np.array([float(item.low[0, 2]) for item in items])
     lowest = stands[parts.owner] & (parts.low[0, :, 2] - base[parts.owner] <= 1.0)
     chosen = np.flatnonzero(lowest).tolist()

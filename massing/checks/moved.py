@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats
 from massing.scheme.extents import Extents, extents_of
 from massing.scheme.layout import Layout
 
-__all__ = ["Move", "move_of", "remember_move", "without"]
+__all__ = ["Move", "may_matter", "move_of", "remember_move", "without"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,6 +55,26 @@ def _extents(layout: Layout, move: Move) -> Extents:
             solids[own] = [part.solid for part in item.parts]
     least, most = low.min(axis=0), high.max(axis=0)
     return Extents(tuple(solids), old.owner, old.first, low, high, least, most)
+
+
+def may_matter(
+    layout: Layout, focus: frozenset[str] | None, low: Floats, high: Floats
+) -> NDArray[np.bool_]:
+    """(n,) whether what is in focus comes into bounds (n, k) to (n, k), now or before its move.
+
+    k is 2 for plan bounds, 3 for solid ones. Without a focus all do.
+    """
+    if focus is None:
+        return np.ones(len(low), dtype=bool)
+    move, axes = move_of(layout), low.shape[1]
+    found = np.zeros(len(low), dtype=bool)
+    for held in (layout,) if move is None else (layout, move.before):
+        parts = extents_of(held)
+        mine = np.array([item.name in focus for item in held.items], dtype=bool)[parts.owner]
+        least, most = parts.least[mine, :axes], parts.most[mine, :axes]
+        meets = np.all((least[None] < high[:, None]) & (most[None] > low[:, None]), axis=2)
+        found |= np.any(meets, axis=1)
+    return found
 
 
 def without(layout: Layout, names: frozenset[str]) -> Layout:

@@ -13,19 +13,22 @@ import numpy as np
 from massing.checks.ahead import Air, pushes_out, zone_faces, zone_sides
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.moved import may_matter
 from massing.checks.openings import opening_way
-from massing.checks.spots import Spot, spots_before
+from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.standing import needed
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Placed
+from massing.items.sides import Side
+from massing.scheme.layout import Placed, Zone
 
 __all__ = ["CHECK", "read"]
 
 CHECK = "behind seat"
+_Seat = tuple[Placed, Zone, Side]
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -42,6 +45,7 @@ def read(context: Context) -> Iterator[Reading]:
         for zone, spec, side in zone_sides(item)
         if spec.kind == "person" and spec.posture == "sitting"
     ]
+    seats = _asked(context, seats)
     if not seats:
         return
     level = np.stack([spread(zone.level, worlds) for _, zone, _ in seats])
@@ -54,6 +58,18 @@ def read(context: Context) -> Iterator[Reading]:
         reading = _behind(context, items[number], spot)
         if reading is not None:
             yield reading
+
+
+def _asked(context: Context, seats: list[_Seat]) -> list[_Seat]:
+    """The seats that are asked about: all, or those in focus, and what that may stand behind."""
+    if context.focus is None or not seats:
+        return seats
+    far = max(context.rules.seat, context.rules.seat_passing) + PERSON
+    low = np.array([zone.polygon.min(axis=(0, 1)) - far for _, zone, _ in seats])
+    high = np.array([zone.polygon.max(axis=(0, 1)) + far for _, zone, _ in seats])
+    near = may_matter(context.layout, context.focus, low, high)
+    near |= np.array([context.wanted(item.name) for item, _, _ in seats])
+    return [seat for seat, may in zip(seats, near.tolist(), strict=True) if may]
 
 
 def _behind(context: Context, item: Placed, spot: Spot) -> Reading | None:

@@ -24,6 +24,8 @@ def read(context: Context) -> Iterator[Reading]:
     """Readings of every two zones of different items that overlap in plan."""
     layout = context.layout
     zones = [zone for item in layout.items for zone in item.zones]
+    if not any(context.wanted(zone.item) for zone in zones):
+        return
     bottoms = [layout.bottom_of(zone.item) for zone in zones]
     pairs = [
         (i, j)

@@ -126,8 +126,13 @@ def _in_world(solids: list[Convex], air: Air, world: int) -> tuple[float, tuple[
     while most - least > _CLOSE:
         middle = (least + most) / 2.0
         least, most = (middle, most) if _fits(rings, strip.width, middle) else (least, middle)
-    ends = sorted((float(ring[:, 1].min()), k) for k, ring in rings)
-    return least, tuple(k for nearest, k in ends if nearest < most + TOUCH)
+    ends = sorted((*_order(ring), k) for k, ring in rings)
+    return least, tuple(k for nearest, _, k in ends if nearest < most + TOUCH)
+
+
+def _order(ring: Floats) -> tuple[float, float]:
+    """How near a ring comes, mm, and of what is as near but for rounding the widest first."""
+    return round(float(ring[:, 1].min()), 3), -round(float(np.ptp(ring[:, 0])), 3)
 
 
 def _strip(block: Convex, out: Floats) -> Strip:
@@ -140,11 +145,17 @@ def _strip(block: Convex, out: Floats) -> Strip:
 
 def _inside(solid: Convex, block: Convex, strip: Strip) -> Floats | None:
     """(n, 2) plan outline of what of a solid lies in a block, in the strip's own axes."""
-    if np.any(solid.high[0] <= block.low[0]) or np.any(solid.low[0] >= block.high[0]):
+    if np.any(solid.high[0] <= block.low[0] + TOUCH):
+        return None
+    if np.any(solid.low[0] >= block.high[0] - TOUCH):
         return None
     ends = [[0.0, 0.0, 1.0, block.high[0, 2]], [0.0, 0.0, -1.0, -block.low[0, 2]]]
     cut = clip_solid(solid, np.vstack([prism_planes(outline_of(block)[0]), ends]))
-    return None if cut is None else strip.own(outline_of(cut)[0])
+    if cut is None:
+        return None
+    ring = strip.own(outline_of(cut)[0])
+    # What ends where the block begins takes nothing of it, whatever rounding says.
+    return None if float(np.ptp(ring, axis=0).min()) <= TOUCH else ring
 
 
 def _fits(rings: list[tuple[int, Floats]], width: float, depth: float) -> bool:

@@ -7,9 +7,12 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from massing.checks.ahead import zone_sides
 from massing.checks.bodies import free_ways, pushes_apart
 from massing.checks.context import Context, Group, Meeting, bodies_of, meetings
 from massing.checks.finding import Detail, Push, Reading
+from massing.checks.moved import may_matter
+from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.polygons import Ring, area, overlap, split
 from massing.geometry.solids import Convex, Floats, prism
@@ -25,6 +28,7 @@ __all__ = [
     "low_area",
     "lowest_point",
     "needed",
+    "reached_over",
     "read",
     "read_blocked",
     "surely_spare",
@@ -32,6 +36,7 @@ __all__ = [
 
 HEADROOM = "headroom"
 ZONE = "zone"
+_OVER = 650.0  # mm; a base unit or a bench so deep is reached over: common practice, no source
 LIGHT = 15.0  # kg; what one person moves aside without thinking
 
 
@@ -218,7 +223,7 @@ def _uphill(item: Placed, short: float, slope: Floats) -> tuple[Push, ...]:
 def read_blocked(context: Context) -> Iterator[Reading]:
     """Readings of bodies and fabric that stand in a zone, below the height it needs."""
     layout = context.layout
-    held = [(item, zone) for item in layout.items for zone in item.zones]
+    held = _may_be_blocked(context)
     airs = [Group(item.name, (_air(zone, needed(context, zone)),)) for item, zone in held]
     others = [*bodies_of(layout), *(Group(f.name, f.parts) for f in layout.room.fabric)]
 
@@ -231,6 +236,18 @@ def read_blocked(context: Context) -> Iterator[Reading]:
         reading = _blocked(context, meeting, *held[meeting.numbers[1]])
         if reading is not None:
             yield reading
+
+
+def _may_be_blocked(context: Context) -> list[tuple[Placed, Zone]]:
+    """The zones that are asked about: all, or what is in focus has, and what it may stand in."""
+    held = [(item, zone) for item in context.layout.items for zone in item.zones]
+    if context.focus is None or not held:
+        return held
+    low = np.array([zone.polygon.min(axis=(0, 1)) for _, zone in held])
+    high = np.array([zone.polygon.max(axis=(0, 1)) for _, zone in held])
+    near = may_matter(context.layout, context.focus, low, high)
+    near |= np.array([context.wanted(item.name) for item, _ in held])
+    return [pair for pair, may in zip(held, near.tolist(), strict=True) if may]
 
 
 def _air(zone: Zone, height: Floats) -> Convex:
@@ -249,6 +266,8 @@ def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Re
             return None
         light = other.spec.weight is not None and other.spec.weight < LIGHT
         store = item.spec.electrical and other.spec.stores  # NEC 110.26(B): no storage there
+        if reached_over(item, zone, other):
+            return None
         if zone.kind == "service" and light and not other.stays and not store:
             return None
     return Reading(
@@ -260,10 +279,31 @@ def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Re
     )
 
 
+def reached_over(item: Placed, zone: Zone, other: Placed) -> bool:
+    """Whether someone who uses a hung thing reaches to it over what stands below it, nominal.
+
+    That is what stands under its own footprint and reaches out no further than ``_OVER`` from its
+    back. Its top is no higher than the bottom of what hangs.
+    """
+    if item.footing not in {"wall", "ceiling"} or zone.kind != "person":
+        return False
+    if float(other.high[0, 2]) > float(item.low[0, 2]) + TOUCH:
+        return False
+    side = next((side for held, _, side in zone_sides(item) if held is zone), None)
+    if side is None:
+        return False
+    strip = item_strip(item, side, 0)
+    own = strip.own(np.concatenate([part.solid.corners[0, :, :2] for part in item.parts]))
+    theirs = strip.own(np.concatenate([part.solid.corners[0, :, :2] for part in other.parts]))
+    (left, near), (right, far) = theirs.min(axis=0), theirs.max(axis=0)
+    under = right > TOUCH and left < strip.width - TOUCH and near < -TOUCH
+    return bool(under and far - float(own[:, 1].min()) <= _OVER + TOUCH)
+
+
 def _blocked_detail(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Detail:
-    depth = -float(meeting.gap[0])
-    name = meeting.first.name
-    says = f"{name} is {mm(depth)} inside the {zone.name} zone of {item.name}"
+    gap, name = float(meeting.gap[0]), meeting.first.name
+    where = f"{mm(-gap)} inside" if gap < -TOUCH else f"{mm(max(gap, 0.0))} clear of"
+    says = f"{name} is {where} the {zone.name} zone of {item.name}"
     under = float(np.min([s.low[0, 2] for s in meeting.first.solids]))
     if under > float(zone.level[0]) + 1.0:
         clear = under - float(zone.level[0])

@@ -13,6 +13,7 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading
+from massing.checks.moved import may_matter
 from massing.checks.strip import FAR, Band, Stretch, Strip, item_strip, stretches
 from massing.checks.words import mm
 from massing.geometry.tolerance import TOUCH
@@ -29,9 +30,9 @@ def read(context: Context) -> Iterator[Reading]:
 
     The width is found world by world: what narrows it may change from one to the next.
     """
-    for item in context.items:
+    for item in context.layout.items:
         spec = item.spec.working_space
-        if spec is None:
+        if spec is None or not (context.wanted(item.name) or _may_narrow(context, item, spec)):
             continue
         worlds = range(context.layout.worlds)
         widths = np.array([free_width(context.layout, item, spec, world)[0] for world in worlds])
@@ -45,6 +46,15 @@ def read(context: Context) -> Iterator[Reading]:
             noted=True,
             source=item.spec.basis.get("working space", "the item's own entry"),
         )
+
+
+def _may_narrow(context: Context, item: Placed, spec: WorkingSpaceSpec) -> bool:
+    """Whether what is in focus stands, or stood, where it takes of another thing's space."""
+    strip = item_strip(item, spec.side, 0)
+    plan = strip.rectangle(-FAR, strip.width + FAR, float(spec.depth))
+    return bool(
+        may_matter(context.layout, context.focus, plan.min(axis=0)[None], plan.max(axis=0)[None])[0]
+    )
 
 
 def _later(

@@ -6,11 +6,18 @@ second-hand.
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from massing.checks import drawer_floor
+from massing.checks.context import Context
 from massing.checks.finding import Verdict
+from massing.checks.nudges import moved_layout
+from massing.checks.rules import rules_of
 from massing.checks.run import check_scheme
 from massing.project.read import parse_project
+from massing.scheme.place import place
+from massing.survey.values import Values
 
 TEXT = """
 massing: 1
@@ -117,3 +124,26 @@ def test_another_thing_frees_nothing_and_a_larger_need_clears_nothing():
         (found,) = before(CABINET, crate(800), rules=f"drawer: {asked}")
         assert found.needs_mm == asked
         assert found.gap_mm == pytest.approx(400.0, abs=1e-4)
+
+
+def read_moved(row, crate, moved, by):
+    """What is read once a thing is moved by so little, level and square to the fronts."""
+    text = TEXT.format(size="6000 x 5000", rows=f"{CABINET}, {row}", rules="", crate=crate)
+    project = parse_project(text, "a")
+    layout = place(project, "a", Values())
+    layout, _ = moved_layout(layout, moved, np.array([0.0, by, 0.0]))
+    found = drawer_floor.read(Context(layout, rules_of(project), reach=150.0))
+    return [(r.items, r.detail().says, round(float(r.gap[0]), 3)) for r in found]
+
+
+@pytest.mark.parametrize("by", [0.0, 1e-9, -1e-9, 1e-3, -1e-3])
+@pytest.mark.parametrize("moved", ["crate", "cabinet"])
+def test_what_touches_the_fronts_is_told_whatever_rounding_says(by, moved):
+    """300 deep it ends where the low drawer does, and leaves its floor; 301 deep it takes it."""
+    assert not read_moved("{item: crate, at: [1400, 2700]}", "2000 x 300 x 900", moved, by)
+    ((items, says, gap),) = read_moved(
+        "{item: crate, at: [1400, 2699]}", "2000 x 301 x 900", moved, by
+    )
+    assert items == ("cabinet", "crate")
+    assert gap == pytest.approx(0.0, abs=0.02)
+    assert "low drawer" in says

@@ -96,7 +96,7 @@ FAULTS = {
     "headroom": (standing, "surely_spare", lambda _room, rings, _needs: np.full(len(rings), 1e6)),
     "zone": (standing, "bodies_of", lambda layout: bodies_of(layout)[::2]),
     "walls": (walls, "_surely_in", lambda wall, parts: surely_in(wall, parts) + 400.0),
-    "support": (floor, "on_one_level", lambda layout: [True] * len(layout.items)),
+    "support": (floor, "on_one_level", lambda layout, *_: [True] * len(layout.items)),
     "shared floor": (sharing, "_near", lambda zones: [(i, i + 1) for i in range(len(zones) - 1)]),
 }
 
