@@ -1,0 +1,73 @@
+"""What moves, looked at together and by bounds first, is what it is looked at one by one."""
+
+from __future__ import annotations
+
+from itertools import cycle
+
+import numpy as np
+
+from massing.checks import panels
+from massing.checks.context import Context
+from massing.checks.motions import item_movers
+from massing.checks.rules import rules_of
+from massing.checks.standing import needed
+from massing.checks.together import _zone_bounds
+from massing.geometry.motions import path_bounds
+from massing.geometry.motions_sweep import all_swept, swept_solids
+from massing.geometry.solids import prism
+from tests.catalogue_rooms import layouts
+
+
+def contexts(count=10):
+    return [Context(layout, rules_of(p), reach=250.0) for p, layout in layouts(count)]
+
+
+def test_the_air_of_zones_reaches_as_far_as_its_solids():
+    """Bounds over every world, without the prisms being made."""
+    for held in contexts():
+        zones = [zone for item in held.layout.items for zone in item.zones]
+        if not zones:
+            continue
+        low, high = _zone_bounds(held, zones)
+        solids = [prism(z.polygon, z.level, z.level + needed(held, z)) for z in zones]
+        assert np.array_equal(low, [solid.low.min(axis=0) for solid in solids])
+        assert np.array_equal(high, [solid.high.max(axis=0) for solid in solids])
+
+
+def test_a_slide_reaches_from_where_it_starts_to_where_it_ends():
+    found = 0
+    for held in contexts():
+        paths = [m.paths[0] for m in item_movers(held.layout) if not m.turns]
+        if not paths:
+            continue
+        limits = np.array([float(path.full.max()) for path in paths])
+        low, high = path_bounds(paths, limits)
+        for k, path in enumerate(paths):
+            ends = (path.solid, path.at(float(limits[k])))
+            assert np.array_equal(low[k], np.min([e.low.min(axis=0) for e in ends], axis=0))
+            assert np.array_equal(high[k], np.max([e.high.max(axis=0) for e in ends], axis=0))
+            found += 1
+    assert found > 10
+
+
+def test_panels_swept_together_are_those_swept_alone():
+    found = 0
+    for held in contexts():
+        paths = [m.paths[0] for m in item_movers(held.layout)]
+        amounts = [share * p.full for share, p in zip(cycle((1.0, 0.6, 2.2)), paths, strict=False)]
+        for path, amount, swept in zip(paths, amounts, all_swept(paths, amounts), strict=True):
+            alone = swept_solids(path, amount)
+            found += len(alone)
+            assert len(alone) == len(swept)
+            for one, two in zip(alone, swept, strict=True):
+                assert one.corners.shape == two.corners.shape
+                assert np.array_equal(one.corners, two.corners)
+    assert found > 20
+
+
+def test_zones_out_of_reach_of_a_panel_tell_nothing(monkeypatch):
+    """Every panel against every zone, as the check that leaves far ones out."""
+    told = [[(r.check, r.items, r.gap.tolist()) for r in panels.read(h)] for h in contexts()]
+    monkeypatch.setattr(panels, "_near", lambda things, _rings, _area: list(things))
+    plain = [[(r.check, r.items, r.gap.tolist()) for r in panels.read(h)] for h in contexts()]
+    assert told == plain
