@@ -37,7 +37,7 @@ def alike(worlds: int, arrays: Iterable[Floats]) -> Ints:
 
 def by_world(same: Ints, answer: Callable[[int], float]) -> Floats:
     """(worlds,) an answer for every world, asked once of each kind."""
-    found = {int(world): answer(int(world)) for world in np.unique(same)}
+    found = {world: answer(world) for world in sorted(set(same.tolist()))}
     return np.array([found[int(world)] for world in same])
 
 
@@ -88,7 +88,7 @@ def near_box(layout: Layout, low: Floats, high: Floats) -> Layout:
         under, over = bounds_by_world(solids, layout.worlds)
         near = ((under.min(axis=0) < high) & (over.max(axis=0) > low)).all(axis=1)
         owner = np.repeat(np.arange(len(fabric)), [len(each.parts) for each in fabric])
-        fabric = tuple(fabric[k] for k in np.unique(owner[near]).tolist())
+        fabric = tuple(fabric[k] for k in sorted(set(owner[near].tolist())))
     outside = tuple(
         piece
         for piece in layout.room.outside

@@ -203,7 +203,7 @@ def _ways_out(layout: Layout, opening: Opening) -> list[_Way]:
     wall = layout.room.wall(opening.wall)
     own = alike(layout.worlds, (*opening_arrays(opening, wall), *room_arrays(layout.room)))
     boxes, plain = [], {}
-    for world in np.unique(own).tolist():
+    for world in sorted(set(own.tolist())):
         strip, band = _before_window(layout, opening, world)
         boxes.append(block_bounds(strip, band))
         floor = _best_run(surely_within(layout, frozenset(), strip, band, world), strip.width)[0]
@@ -217,7 +217,7 @@ def _ways_out(layout: Layout, opening: Opening) -> list[_Way]:
     near = near_box(layout, low, high)
     arrays = (*opening_arrays(opening, wall), *room_arrays(near.room), *item_arrays(near.items))
     same = alike(layout.worlds, arrays)
-    found = {int(w): _way_out(near, opening, int(w)) for w in np.unique(same)}
+    found = {w: _way_out(near, opening, w) for w in sorted(set(same.tolist()))}
     return [found[int(world)] for world in same]
 
 

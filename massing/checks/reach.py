@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from massing.checks.alike import alike, by_world, item_arrays, near_box, room_arrays
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.moved import may_matter, move_of
 from massing.checks.published import INCH, REACH_SOURCE, forward_reach_over
 from massing.checks.standing import LIGHT
 from massing.checks.strip import FAR, Band, Stretch, Strip, free_runs, item_strip, stretches
@@ -112,18 +113,22 @@ def read_controls(context: Context) -> Iterator[Reading]:
 
 def _comes_before(context: Context, item: Placed, control: ControlSpec) -> bool:
     """Whether any of the things in focus is near the front of another thing's control, in plan."""
-    layout = context.layout
-    low, high = _arms(layout, item, control, [0], _ARM_WIDE + 1.0)
-    parts = extents_of(layout)
-    meets = ((parts.least[:, :2] < high[:2]) & (parts.most[:, :2] > low[:2])).all(axis=1)
-    return context.wanted(*(layout.items[k].name for k in set(parts.owner[meets].tolist())))
+    move = move_of(context.layout)
+    # What is not moved has its arm's way where it was.
+    kept = context.layout if move is None else move.before
+    low, high = kept.kept(
+        ("arm before", item, control.name, control.side, control.shift, control.height),
+        lambda layout: _arms(layout, item, control, [0], _ARM_WIDE + 1.0),
+    )
+    plan = low[None, :2], high[None, :2]
+    return bool(may_matter(context.layout, context.focus, *plan)[0])
 
 
 def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:
     layout = context.layout
     aside = _aside(layout, item)
     own = alike(layout.worlds, (*item_arrays([item]), *room_arrays(layout.room)))
-    worlds = np.unique(own).tolist()
+    worlds = sorted(set(own.tolist()))
     if _surely_reached(layout, item, control, aside, worlds):
         return
     # What narrows the way to less than an arm lies within an arm of the control.
@@ -159,7 +164,7 @@ def _arm_by_world(
     """
     near = near_box(layout, *_arms(layout, item, control, *looked))
     same = alike(layout.worlds, (*item_arrays([item, *near.items]), *room_arrays(near.room)))
-    found = {int(w): _arm(near, item, control, aside, int(w)) for w in np.unique(same)}
+    found = {w: _arm(near, item, control, aside, w) for w in sorted(set(same.tolist()))}
     return np.array([found[int(world)][0] for world in same]), found[0][1]
 
 

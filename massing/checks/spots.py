@@ -104,7 +104,7 @@ def _deepest(worlds: int, air: Air, things: Things, parts: list[int]) -> Spot:
     """The deepest spot, found once of each kind of world."""
     solids = [things.solids[part] for part in parts]
     same = alike(worlds, (air.solid.corners, *(solid.corners for solid in solids)))
-    found = {int(w): _in_world(solids, air, int(w)) for w in np.unique(same)}
+    found = {w: _in_world(solids, air, w) for w in sorted(set(same.tolist()))}
     depth = np.array([found[int(w)][0] for w in same])
     ends = dict.fromkeys(int(things.owner[parts[k]]) for k in found[0][1])
     return Spot(depth, tuple(things.every[k] for k in ends), air)
