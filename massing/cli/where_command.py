@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from massing.project.project import Project
     from massing.voids.where import WallMap
     from massing.voids.where_free import FloorMap, HeightMap
+    from massing.voids.where_hung import HungMap
 
 __all__ = ["command"]
 
@@ -52,20 +53,30 @@ def command(
     """
     from massing.voids.where import where_against
     from massing.voids.where_free import where_on_floor, where_up_walls
+    from massing.voids.where_hung import where_under_ceiling
 
     project, name = open_project(file, scheme)
     maps = where_against(project, name, item, height=height)
     floors = where_on_floor(project, name, item) if height is None else ()
     heights = where_up_walls(project, name, item)
+    hung = where_under_ceiling(project, name, item) if height is None else ()
     if picture is not None:
-        _draw(project, name, item, (maps, floors), picture, dark=dark)
+        _draw(
+            project,
+            name,
+            item,
+            (maps, floors or [found.plan for found in hung]),
+            picture,
+            dark=dark,
+        )
     if form == "json":
         answer = _plain(project.name, name, item, maps)
         answer |= {"floor": [*map(_floor_plain, floors)], "heights": [*map(_height_plain, heights)]}
+        answer |= {"hung": [*map(_hung_plain, hung)]}
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
     else:
         click.echo("\n".join(_text(project.name, name, item, maps)))
-        for line in (*_floor_text(floors), *_height_text(heights)):
+        for line in (*_floor_text(floors), *_hung_text(hung), *_height_text(heights)):
             click.echo(line)
         if picture is not None:
             click.echo(f"wrote {picture}")
@@ -95,25 +106,47 @@ def _text(project: str, scheme: str, item: str, maps: Sequence[WallMap]) -> Iter
 
 
 def _floor_text(floors: Sequence[FloorMap]) -> Iterator[str]:
-    from massing.checks.words import mm
-    from massing.cli.text import wrapped
 
     if not floors:
         return
     yield ""
     yield "on the floor, away from walls too: m² of places for the middle of its body"
     for found in floors:
-        looks = f"front to {found.facing}" if found.facing else f"turned {found.turn:g}°"
-        areas = f"{found.body.area / 1e6:.3f} for its body, {found.clear.area / 1e6:.3f} clear"
-        play = ""
-        if found.spot is not None:
-            x, y = (spot - size / 2.0 for spot, size in zip(found.spot, found.size, strict=True))
-            play = f"; roomiest at [{mm(x)}, {mm(y)}], {mm(found.slack)} of play each way"
-        tight = f"; {len(found.slits)} places without play" if len(found.slits) else ""
-        yield from wrapped(areas + play + tight, f"{looks:16} ", " " * 17)
-        taken = [f"{what} {area / 1e6:.3f}" for what, area in found.blocked[:_TOLD]]
-        if taken:
-            yield from wrapped("taken up: " + "; ".join(taken), " " * 17, " " * 19)
+        yield from _turn_text(found)
+
+
+def _hung_text(hung: Sequence[HungMap]) -> Iterator[str]:
+    from massing.checks.words import mm
+
+    if not hung:
+        return
+    yield ""
+    yield "under the ceiling, away from walls too: m² of places for the middle of its body"
+    for found in hung:
+        under = ""
+        if found.undersides is not None:
+            low, high = (mm(z) for z in found.undersides)
+            under = f"; its underside at {low}" + ("" if low == high else f" to {high}")
+            if found.plan.spot is not None:
+                under += f", there {mm(found.spot_over)} above the floor"
+        yield from _turn_text(found.plan, under)
+
+
+def _turn_text(found: FloorMap, more: str = "") -> Iterator[str]:
+    from massing.checks.words import mm
+    from massing.cli.text import wrapped
+
+    looks = f"front to {found.facing}" if found.facing else f"turned {found.turn:g}°"
+    areas = f"{found.body.area / 1e6:.3f} for its body, {found.clear.area / 1e6:.3f} clear"
+    play = ""
+    if found.spot is not None:
+        x, y = (spot - size / 2.0 for spot, size in zip(found.spot, found.size, strict=True))
+        play = f"; roomiest at [{mm(x)}, {mm(y)}], {mm(found.slack)} of play each way"
+    tight = f"; {len(found.slits)} places without play" if len(found.slits) else ""
+    yield from wrapped(areas + play + more + tight, f"{looks:16} ", " " * 17)
+    taken = [f"{what} {area / 1e6:.3f}" for what, area in found.blocked[:_TOLD]]
+    if taken:
+        yield from wrapped("taken up: " + "; ".join(taken), " " * 17, " " * 19)
 
 
 def _height_text(heights: Sequence[HeightMap]) -> Iterator[str]:
@@ -130,6 +163,9 @@ def _height_text(heights: Sequence[HeightMap]) -> Iterator[str]:
             low, high = (mm(z) for z in found.heights)
             says = f"{low} to {high}; roomiest at {mm(found.spot[0])} along, {mm(found.spot[1])} up"
             says += f", {mm(found.slack)} of play each way"
+            if found.over is not None and found.over != found.heights:
+                low, high = (mm(z) for z in found.over)
+                says += f"; above the floor under it {low} to {high}, there {mm(found.spot_over)}"
         taken = "; ".join(f"{what} {area / 1e6:.3f} m²" for what, area in found.blocked[:_TOLD])
         yield from wrapped(
             says + (f" (taken up: {taken})" if taken else ""), f"{found.wall:12} ", "    "
@@ -152,11 +188,20 @@ def _floor_plain(found: FloorMap) -> dict[str, Any]:
     }
 
 
+def _hung_plain(found: HungMap) -> dict[str, Any]:
+    return {
+        **_floor_plain(found.plan),
+        "underside_mm": None if found.undersides is None else [_mm(z) for z in found.undersides],
+        "roomiest_above_floor_mm": None if found.plan.spot is None else _mm(found.spot_over),
+    }
+
+
 def _height_plain(found: HeightMap) -> dict[str, Any]:
     return {
         "wall": found.wall,
         "width_mm": _mm(found.width),
         "underside_mm": None if found.heights is None else [_mm(z) for z in found.heights],
+        "above_floor_mm": None if found.over is None else [_mm(z) for z in found.over],
         "roomiest_mm": None if found.spot is None else [_mm(v) for v in found.spot],
         "play_mm": _mm(found.slack),
         "clear_mm": _rings(found.clear),

@@ -108,7 +108,8 @@ def _distinct(rows: Floats) -> Floats:
 def overlap_moves(a: Convex, b: Convex, axes: Floats) -> Floats | None:
     """The moves of one-world solid a in a plane that make it overlap b: a convex ring, mm.
 
-    axes : (3, 3) unit rows, square to one another; a moves along the first two
+    axes : (3, 3) rows that give a point's place along the two ways a moves and a third it does
+        not; unit rows square to one another, or sheared where a rises as it goes
 
     Returns (n, 2) counter-clockwise, along those two, or None where no move does. Exact: the
     cut through the solids' Minkowski difference in which nothing moves along the third.
@@ -118,13 +119,15 @@ def overlap_moves(a: Convex, b: Convex, axes: Floats) -> Floats | None:
     >>> overlap_moves(case, post, np.eye(3)).tolist()
     [[400.0, -100.0], [1100.0, -100.0], [1100.0, 700.0], [400.0, 700.0]]
     """
+    level = np.abs(axes[2, :2]).max() <= _LEVEL
+    flat = a.faces.upright and b.faces.upright and level
     one, two = a.corners[0] @ axes.T, b.corners[0] @ axes.T
     if one[:, 2].max() <= two[:, 2].min() + _LEAST or two[:, 2].max() <= one[:, 2].min() + _LEAST:
         return None
+    if flat:  # what the upper rings say the lower ones do
+        one, two = one[: len(one) // 2], two[: len(two) // 2]
     apart = (two[:, None] - one[None]).reshape(-1, 3)
-    if a.faces.upright and b.faces.upright and abs(axes[2, 2]) > 1.0 - _LEVEL:
-        return np.asarray(plan_hull(apart[None, :, :2])[0])
-    return _cut(apart)
+    return np.asarray(plan_hull(apart[None, :, :2])[0]) if flat else _cut(apart)
 
 
 def _cut(points: Floats) -> Floats | None:

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from massing.geometry.outline import outline_of
+from massing.geometry.outline import outline_of, rectangle
 from massing.geometry.solids import Convex, Floats, prism
 from massing.project.project import Project
 from massing.room.shape import Room
@@ -25,12 +26,21 @@ from massing.scheme.layout import Layout, Placed
 from massing.scheme.place import place
 from massing.survey.values import Values
 from massing.voids.in_the_way import FAR
+from massing.voids.meeting import meeting
 from massing.voids.regions import polygons_of
 from massing.voids.trial import added, item_of
 from massing.voids.where import asked
 from massing.voids.where_moves import Allowed, Lift, Moves
 
-__all__ = ["FloorMap", "HeightMap", "where_on_floor", "where_up_walls"]
+__all__ = [
+    "FloorMap",
+    "HeightMap",
+    "floor_map",
+    "foot_of",
+    "turns_of",
+    "where_on_floor",
+    "where_up_walls",
+]
 
 _FINE = 0.5  # mm; how near the roomiest place is found
 _TURN = 6  # decimals of a degree
@@ -72,6 +82,8 @@ class HeightMap:
     body, clear : along of its left end and z of its underside, shapely geometries, mm
     heights : least and greatest z of its underside in ``clear``, None where that is empty
     spot, slack : along and z with the most play, and how much, mm
+    over : least and greatest height of its underside above the floor under it in ``clear``, the
+        word ``height`` of a placement, None where that is empty; spot_over : that at the spot
     """
 
     wall: str
@@ -82,6 +94,8 @@ class HeightMap:
     spot: tuple[float, float] | None
     slack: float
     blocked: tuple[tuple[str, float], ...]
+    over: tuple[float, float] | None = None
+    spot_over: float = 0.0
 
 
 def where_on_floor(project: Project, scheme: str, item: str) -> tuple[FloorMap, ...]:
@@ -99,7 +113,7 @@ def where_on_floor(project: Project, scheme: str, item: str) -> tuple[FloorMap, 
     outline = base.room.outline[0]
     middle = ((outline.min(axis=0) + outline.max(axis=0)) / 2.0).round()
     found = []
-    for turn, facing in _turns(base.room, own):
+    for turn, facing in turns_of(base.room, own):
         told = {**words, "centre": middle.tolist(), "turn": turn}
         trial = added(rest, scheme, told, base)
         mover = trial.layout.item(trial.name)
@@ -113,11 +127,11 @@ def where_on_floor(project: Project, scheme: str, item: str) -> tuple[FloorMap, 
             lifts=tuple(_levels(trial.layout, mover)),
         )
         allowed = moves.allowed()
-        found.append(_floor_map(allowed, (turn, facing), mover))
+        found.append(floor_map(allowed, (turn, facing), mover))
     return tuple(found)
 
 
-def _turns(room: Room, own: float) -> list[tuple[float, str]]:
+def turns_of(room: Room, own: float) -> list[tuple[float, str]]:
     """Turns with the front square to each wall, quarter turns that no wall is near, and its own."""
     walls = [wall for wall in room.walls if not wall.partition]
     faced: dict[float, str] = {}
@@ -144,7 +158,7 @@ def _turn(degrees: float) -> float:
 def _levels(layout: Layout, mover: Placed) -> Iterator[Lift]:
     """Each floor level, with the floors of other levels, which the feet must not be over."""
     room = layout.room
-    foot = _footprint(mover)
+    foot = foot_of(mover)
     start = float(level_under(room, foot[None])[0])
     pillar = prism(foot, -FAR, FAR)
     levels = sorted({float(floor.level[0]) for floor in room.floors})
@@ -157,7 +171,7 @@ def _levels(layout: Layout, mover: Placed) -> Iterator[Lift]:
         yield Lift(level - start, (pillar,), off)
 
 
-def _footprint(mover: Placed) -> Floats:
+def foot_of(mover: Placed) -> Floats:
     """(4, 2) the rectangle about a thing's body in its own directions, counter-clockwise."""
     yaw = float(mover.yaw[0])
     turned = np.array([[math.cos(yaw), math.sin(yaw)], [-math.sin(yaw), math.cos(yaw)]])
@@ -166,7 +180,8 @@ def _footprint(mover: Placed) -> Floats:
     return np.asarray(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]) @ turned)
 
 
-def _floor_map(allowed: Allowed, turned: tuple[float, str], mover: Placed) -> FloorMap:
+def floor_map(allowed: Allowed, turned: tuple[float, str], mover: Placed) -> FloorMap:
+    """The moves a thing may make, told as places of the middle of its bounds; its turn is given."""
     from shapely.affinity import translate
 
     low, high = mover.low[0, :2], mover.high[0, :2]
@@ -178,7 +193,7 @@ def _floor_map(allowed: Allowed, turned: tuple[float, str], mover: Placed) -> Fl
         turn=turned[0],
         facing=turned[1],
         size=(wide, deep),
-        foot=_footprint(mover) - np.array([x, y]),
+        foot=foot_of(mover) - np.array([x, y]),
         body=body,
         clear=clear,
         slits=allowed.slits + np.array([x, y]),
@@ -230,7 +245,32 @@ def _up_wall(rest: Project, base: Layout, words: dict[str, Any]) -> HeightMap:
         return HeightMap(wall.name, width, Polygon(), Polygon(), None, None, 0.0, ())
     domain = np.array([[0.0, floor - low], [free, floor - low + rise]])
     moves = Moves(trial.layout, trial.rules, mover, axes, domain, (Lift(0.0),), zones=False)
-    return _height_map(moves.allowed(), wall.name, width, float(low))
+    found = _height_map(moves.allowed(), wall.name, width, float(low))
+    return _over_floor(found, base.room, mover, wall.along[0])
+
+
+def _over_floor(found: HeightMap, room: Room, mover: Placed, along: Floats) -> HeightMap:
+    """The map with heights above the floor under the thing, stretch by stretch of the wall."""
+    from shapely import box
+
+    if found.heights is None or found.spot is None:
+        return found
+    foot = rectangle(mover.low[:1, :2], mover.high[:1, :2])
+    pillar, way = prism(foot, -FAR, FAR), np.array([*along, 0.0])
+    start, _, stop, _ = found.clear.bounds
+    ends = {start, stop}
+    for floor in room.floors:
+        ends.update(meeting(pillar, prism(floor.polygon[:1], -FAR, FAR), way) or ())
+    stops = sorted(end for end in ends if start <= end <= stop)
+    over: list[float] = []
+    for a, b in pairwise(stops):
+        level = float(level_under(room, foot + (a + b) / 2.0 * along)[0])
+        part = found.clear.intersection(box(a, found.heights[0], b, found.heights[1]))
+        if part.area > 0.0:
+            over += [float(part.bounds[1]) - level, float(part.bounds[3]) - level]
+    under = float(level_under(room, foot + found.spot[0] * along)[0])
+    told = (min(over), max(over)) if over else None
+    return replace(found, over=told, spot_over=found.spot[1] - under)
 
 
 def _height_map(allowed: Allowed, wall: str, width: float, low: float) -> HeightMap:

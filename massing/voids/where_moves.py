@@ -31,17 +31,23 @@ SQUARE = 250.0
 """What is weighed by share is looked at once in each square of this size, mm."""
 
 _GRID = 1e-6  # mm; corners are snapped to this
+_NARROW = 40.0  # mm; a square halved to less than this is not halved again
+_REACH = 1e4  # mm; further than a square reaches
 _SPECK = 1.0  # mm²; smaller pieces are not looked at
 _SLIT = 0.005  # mm; bodies may overlap so much when places without play are looked for
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lift:
-    """One height to look at: how far up, and what the feet must not be over, as solids."""
+    """One height to look at: how far up, and what the feet must not be over, as solids.
+
+    gone : rings of moves at which it is not at this height
+    """
 
     up: float
     feet: tuple[Convex, ...] = ()
     off: tuple[Convex, ...] = ()
+    gone: tuple[Floats, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +72,7 @@ class Moves:
     axes : (3, 3) unit rows; it moves along the first two
     domain : (2, 2) least and greatest moves; lifts : heights to look at
     zones : whether its zones move along with both axes, and not with the first alone
+    rise : how much it rises a mm along each of the two, both level then; its zones do not
     """
 
     layout: Layout
@@ -75,6 +82,7 @@ class Moves:
     domain: Floats
     lifts: tuple[Lift, ...]
     zones: bool = True
+    rise: tuple[float, float] = (0.0, 0.0)
 
     def allowed(self) -> Allowed:
         """Where the thing may go."""
@@ -103,7 +111,15 @@ class Moves:
         return float(np.ptp(np.concatenate([self.mover.low, self.mover.high]), axis=0).sum()) + 1e3
 
     def _by(self, spot: Floats) -> Floats:
-        return np.asarray(spot @ self.axes[:2])
+        by = np.asarray(spot @ self.axes[:2])
+        by[2] += spot @ np.array(self.rise)
+        return by
+
+    def _sheared(self) -> Floats:
+        """The axes, the third of them so that nothing moves along it."""
+        axes = self.axes.copy()
+        axes[2] -= np.array(self.rise) @ self.axes[:2]
+        return axes
 
     def _free(self, others: Iterable[Element], lift: Lift) -> tuple[Any, list[Floats]]:
         """Where the body overlaps nothing, and places without play."""
@@ -112,8 +128,13 @@ class Moves:
         (own, *_) = moving(self.rules, self.mover)
         bodies = [solid for other in others if other.kind == "body" for solid in other.solids]
         pairs = [(a, b) for a in self._lifted(own, lift) for b in bodies]
-        pairs += [(a, b) for a in lift.feet for b in lift.off]
-        rings = [Polygon(ring) for a, b in pairs if (ring := self._ring(a, b)) is not None]
+        feet = [(a, b) for a in lift.feet for b in lift.off]
+        found = [
+            *(self._ring(a, b) for a, b in pairs),
+            *(self._level(a, b) for a, b in feet),
+            *lift.gone,
+        ]
+        rings = [Polygon(ring) for ring in found if ring is not None]
         whole = box(*self.domain[0], *self.domain[1])
         free = whole.difference(union_all(rings, grid_size=_GRID), grid_size=_GRID)
         small = [ring.buffer(-_SLIT, join_style="mitre") for ring in rings]
@@ -128,7 +149,13 @@ class Moves:
 
     def _ring(self, a: Convex, b: Convex) -> Floats | None:
         """The moves that make a overlap b, None where the domain has none of them."""
-        ring = overlap_moves(a, b, self.axes)
+        return self._within(overlap_moves(a, b, self._sheared()))
+
+    def _level(self, a: Convex, b: Convex) -> Floats | None:
+        """The same for what does not rise on its way."""
+        return self._within(overlap_moves(a, b, self.axes))
+
+    def _within(self, ring: Floats | None) -> Floats | None:
         if ring is None:
             return None
         low, high = ring.min(axis=0), ring.max(axis=0)
@@ -160,7 +187,9 @@ class Moves:
             for own in moving(self.rules, self.mover):
                 if own.kind == other.kind == "body":
                     continue
-                meet = self._strip if own.kind == "zone" and not self.zones else self._ring
+                meet = self._ring
+                if own.kind == "zone":
+                    meet = self._level if self.zones else self._strip
                 pairs = ((a, b) for a in self._lifted(own, lift) for b in other.solids)
                 rings = [Polygon(ring) for a, b in pairs if (ring := meet(a, b)) is not None]
                 over = left.intersection(union_all(rings), grid_size=_GRID) if rings else None
@@ -180,13 +209,55 @@ class Moves:
         gone = []
         for square in _squares(left):
             for piece in polygons_of(left.intersection(square, grid_size=_GRID)):
-                if piece.area < _SPECK:
-                    continue
-                found = judge.first(self._by(_inside(piece)))
-                if found is not None:
-                    blocked[found] = blocked.get(found, 0.0) + piece.area
-                    gone.append(piece)
+                for part, found in self._judged(piece, judge, SQUARE):
+                    blocked[found] = blocked.get(found, 0.0) + part.area
+                    gone.append(part)
         return left.difference(union_all(gone), grid_size=_GRID) if gone else left
+
+    def _judged(self, piece: Any, judge: _Judge, size: float) -> Iterator[tuple[Any, str]]:
+        """Parts of a piece that are in conflict, and with what.
+
+        What rises on its way may be high enough at one end of a square and not at the other: such
+        a square is halved across the rise until it is narrow, and what still differs is left out.
+        """
+        if piece.area < _SPECK:
+            return
+        if not any(self.rise):
+            found = judge.first(self._by(_inside(piece)))
+            if found is not None:
+                yield piece, found
+            return
+        ends = self._ends(piece)
+        low, high = (judge.first(self._by(end)) for end in ends)
+        if (low is None) is (high is None) or size < _NARROW:
+            if (why := low or high) is not None:
+                yield piece, why
+            return
+        for half in _halves(piece, ends, np.array(self.rise)):
+            for part in polygons_of(half):
+                yield from self._judged(part, judge, size / 2.0)
+
+    def _ends(self, piece: Any) -> tuple[Floats, Floats]:
+        """The lowest and the highest corner of a piece, drawn in a little."""
+        corners = np.array(piece.exterior.coords)
+        order = corners @ np.array(self.rise)
+        middle = _inside(piece)
+        low, high = (
+            corners[k] + 1e-3 * (middle - corners[k]) for k in (order.argmin(), order.argmax())
+        )
+        return low, high
+
+
+def _halves(piece: Any, ends: tuple[Floats, Floats], rise: Floats) -> Iterator[Any]:
+    """A piece cut square to the rise, half-way between two places."""
+    from shapely import Polygon
+
+    up = rise / np.hypot(*rise)
+    along, middle = np.array([-up[1], up[0]]), (ends[0] + ends[1]) / 2.0
+    for side in (-_REACH * up, _REACH * up):
+        ring = [middle - _REACH * along, middle + _REACH * along]
+        half = Polygon([*ring, ring[1] + side, ring[0] + side])
+        yield piece.intersection(half, grid_size=_GRID)
 
 
 def _inside(piece: Any) -> Floats:
