@@ -48,8 +48,9 @@ def read(context: Context) -> Iterator[Reading]:
             clear = np.where(np.isfinite(clear), clear, clear[0])
             if float(clear.min()) - context.rules.under > context.reach:
                 continue
-            walked = _walked_under(context, item, floor)
-            if walked <= 1.0:
+            shadows = _shadows(item, floor)
+            filled = _filled(layout, item, floor, shadows)
+            if not _surely_walked(shadows, filled) and _walked_under(shadows, filled) <= 1.0:
                 continue
             yield Reading(
                 check=CHECK,
@@ -123,10 +124,20 @@ def _filled(layout: Layout, item: Placed, floor: FloorPiece, shadows: list[Ring]
     return [outline_of(parts.solids[number])[0] for number in chosen]
 
 
-def _walked_under(context: Context, item: Placed, floor: FloorPiece) -> float:
-    """Floor under the item on one level that no standing body fills, nominal world, mm²."""
-    shadows = _shadows(item, floor)
-    filled = _filled(context.layout, item, floor, shadows)
+def _surely_walked(shadows: list[Ring], filled: list[Floats]) -> bool:
+    """Whether bounds alone leave floor under one shadow that nothing fills."""
+    if len(shadows) != 1:
+        return False
+    low, high = shadows[0].points[0].min(axis=0), shadows[0].points[0].max(axis=0)
+    taken = 0.0
+    for ring in filled:
+        size = np.minimum(high, ring.max(axis=0)) - np.maximum(low, ring.min(axis=0))
+        taken += float(np.maximum(size, 0.0).prod())
+    return float(area(shadows[0].points)[0]) - taken > 2.0
+
+
+def _walked_under(shadows: list[Ring], filled: list[Floats]) -> float:
+    """Floor under an item on one level that no standing body fills, nominal world, mm²."""
     touching = [
         ring
         for ring in filled

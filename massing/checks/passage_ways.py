@@ -272,7 +272,7 @@ class Reached:
 
         doors : those it comes in by, as before; shapes : what is taken
         """
-        from shapely import get_parts, union_all
+        from shapely import get_parts
 
         radius = _radius(self.width)
         plan = Less(self.plan, shapes)
@@ -283,7 +283,7 @@ class Reached:
         porches = [_porch_of(door, radius) for door in doors]
         parts = get_parts(self.floor.difference(grown))
         kept = [part for part in parts if any(part.intersects(p) for p in porches)]
-        return Reached(plan, union_all(kept), self.reach, self.width)
+        return Reached(plan, _one(kept), self.reach, self.width)
 
 
 def _radius(width: float) -> float:
@@ -307,7 +307,14 @@ def _reached(plan: Plan | Less, doors: Sequence[Entrance], width: float) -> Base
     porches = [_porch_of(door, radius) for door in doors]
     core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
     parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
-    return union_all(parts)
+    return _one(parts)
+
+
+def _one(parts: list[BaseGeometry]) -> BaseGeometry:
+    """Parts that are apart as one shape."""
+    from shapely import union_all
+
+    return parts[0] if len(parts) == 1 else union_all(parts)
 
 
 def _porch(threshold: Floats, depth: float) -> Floats:

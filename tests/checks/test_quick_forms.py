@@ -217,6 +217,15 @@ def test_what_hangs_is_left_out_only_where_nothing_is_said(monkeypatch):
     assert [h for h in every if under_hung(h) != under_hung_by_all(h, monkeypatch)]
 
 
+def test_floor_is_walked_under_only_where_some_is_left(monkeypatch):
+    every = contexts(16)
+    told = [under_hung(held) for held in every]
+    monkeypatch.setattr(hung, "_surely_walked", lambda *_: False)
+    assert told == [under_hung(held) for held in every]
+    monkeypatch.setattr(hung, "_surely_walked", lambda *_: True)
+    assert told != [under_hung(held) for held in every]
+
+
 def told_out(held):
     return [(r.items, np.asarray(r.gap).tolist()) for r in passage.read_escape(held)]
 
