@@ -311,3 +311,75 @@ def test_numbers_and_moves_in_words():
                                               "0 west and 0.1 north and 2 up"}  # fmt: skip
     assert move_words((0.0, -40.0, 0.04)) == "40 south"
     assert place(np.array([1.04, -0.04, 2.26])) == (1.0, 0.0, 2.3)
+
+
+# Common practice, no source, but for the published ones that tests/checks/test_published.py and
+# the rules' own sources name: whoever changes one changes answers, and says so here.
+SIZES = {
+    "headroom": 2000, "under": 2000, "doorway": 400, "window": 300, "near": 150, "support": 95,
+    "door_angle": 90, "step_by_door": 400, "hinge_side": 20, "passage": 600, "sidestep": 450,
+    "route": 2000, "stoop": 1900, "step_over": 150, "rise": 220, "escape": 750, "knuckles": 0,
+    "top_shelf": 1800, "shoulder": 1400, "top_control": 1650, "breadth": 567, "zone_lost": 10,
+    "water": 300, "aisle": 1200, "aisle_least": 1050, "seat": 600, "seat_passing": 900,
+    "drawer": 600, "filler": 50, "vent": 300, "shut_in": 150, "air_opening": 645,
+}  # fmt: skip
+
+
+def test_no_rule_changes_its_size_unsaid():
+    assert {name: RULES[name].default for name in SIZES} == SIZES
+
+
+def test_flush_in_doubt_is_told_as_nothing_between():
+    text = FLAT + (
+        "items:\n  desk: {body: 1200 ±10 x 600 x 720}\n  bin: {body: 300 x 300 x 400}\nschemes:\n"
+        "  only:\n    - {item: desk, at: [1000, 500]}\n    - {item: bin, at: [2200, 600]}\n"
+    )
+    (told,) = found(text, "bodies")
+    assert (told.verdict, told.gap_mm, told.worst_mm, told.best_mm) == (
+        Verdict.REMEASURE, 0.0, -10.0, 10.0,
+    )  # fmt: skip
+    assert (told.says, told.overlap_l, told.nudge) == ("0 between desk and bin", None, None)
+
+
+def test_what_was_asked_for_is_told_when_it_is_met():
+    """A dial 50 below its highest, and 3000 from wall to wall before a board, in doubt."""
+    text = FLAT + (
+        "items:\n  unit: {body: 500 x 300 x 400, mount: wall, controls: [{name: dial, height: 200, "
+        "between: 900..1500}]}\n  board: {body: 600 x 200 x 800, mount: wall, working-space: "
+        "{width: 900, depth: 1000, height: 2000, why: room to work}}\nschemes:\n  only:\n"
+        "    - {item: unit, against: north, along: 300, height: 1250}\n"
+        "    - {item: board, against: east, along: 1000, height: 1000}\n"
+    )
+    answer = check_scheme(parse_project((HEAD + text).replace("4000 x", "4000 ±20 x")), "only")
+    told = {f.check: (f.verdict, f.gap_mm, f.needs_mm) for f in answer.findings}
+    assert told["control height"] == (Verdict.CLEAR, 50.0, 0.0)
+    assert told["working space"] == (Verdict.CLEAR, pytest.approx(3000.0), 900.0)
+
+
+def test_the_door_of_what_stands_on_another_is_loaded_in_reach():
+    """On 1300, the middle of a door 850 high is at 1725: 75 over 1650. On 1200 it is not."""
+    for high, gaps in ((1300, [-75.0]), (1200, [])):
+        text = FLAT + (
+            f"items:\n  low: {{body: 600 x 600 x {high}}}\n  drum: {{body: 600 x 600 x 850, "
+            "motions: [{name: door, kind: leaf, hinge: left, angle: 90}]}\nschemes:\n  only:\n"
+            "    - {item: low, at: [1000, 1000]}\n    - {item: drum, on: low}\n"
+        )
+        assert [f.gap_mm for f in found(text, "door height")] == gaps
+
+
+def test_a_leaf_stopped_by_a_corner():
+    """Pinned at x 3300, the corner (2600, 300) is met at atan(300 / 700) of its 762."""
+    text = (
+        "  ceiling: [{flat: 2400}]\n  doors: [{name: entry, wall: south, along: 700, leaf: "
+        "762 x 1981 x 44, hinge: left, opens: in}]\nitems:\n  box: {body: 300 x 200 x 500}\n"
+        "schemes:\n  only: [{item: box, at: [2600, 300]}]\n"
+    )
+    (told,) = found(text, "door leaf")
+    assert told.reaches == pytest.approx(math.degrees(math.atan2(300, 700)), abs=0.01)
+    assert told.of == 90.0
+    assert told.says.startswith("entry opens 23.2° of 90°, stopped by box (overlap 262, ")
+    # What it shares of the sector, by a fine sum over the box's plan, and 500 high.
+    x, y = np.meshgrid(np.arange(2600.5, 2900), np.arange(300.5, 500))
+    shared = float((np.hypot(3300 - x, y) <= 762.0).sum())
+    assert told.area_m2 == pytest.approx(shared / 1e6, abs=2e-4)
+    assert told.overlap_l == pytest.approx(shared * 500.0 / 1e6, abs=0.1)
