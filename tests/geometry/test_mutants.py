@@ -225,6 +225,9 @@ def test_parts_of_rings_with_holes_cover_what_is_left():
     for bad in ([[1.0, 2.0]], [[1.0, np.nan], [0, 0], [1, 1]], [[1.0, 2.0, 3.0]] * 3):
         with pytest.raises(GeometryError):
             convex_parts(bad)
+    # An arrow: 8 less the notch of 2, three of its four parts triangles.
+    arrow = convex_parts([[0, 0], [4, 2], [0, 4], [1, 2]])
+    assert sum(float(area(part[None])[0]) for part in arrow) == pytest.approx(6.0)
     around = outside([np.array([[0.0, 0], [10, 0], [10, 8], [0, 8]])], 5.0)
     assert sum(float(area(part[None])[0]) for part in around) == pytest.approx(20 * 18 - 80)
 

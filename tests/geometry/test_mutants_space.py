@@ -10,7 +10,12 @@ import numpy as np
 import pytest
 
 from massing.errors import GeometryError
-from massing.geometry.candidates import bounds, candidate_pairs, candidate_pairs_between
+from massing.geometry.candidates import (
+    bounds,
+    candidate_pairs,
+    candidate_pairs_between,
+    near_bounds,
+)
 from massing.geometry.corners import rectangle_round_corner, stands_that_tilt, tilt_up
 from massing.geometry.frames import cross, dot, face_tables, frames_of, size_class
 from massing.geometry.gaps import Gaps, directed_depth, signed_gaps
@@ -248,6 +253,8 @@ def test_pairs_within_reach_as_the_crow_flies():
     assert candidate_pairs_between(row[1:], row[:1], 5.0).tolist() == [[0, 0], [1, 0]]
     assert candidate_pairs([], 5.0).shape == (0, 2)
     assert candidate_pairs(row[:1], 5.0).shape == (0, 2)
+    alone = near_bounds(np.zeros((1, 3)), np.ones((1, 3)), 5.0)
+    assert [each.shape for each in alone] == [(0,), (0,)]
     low, high = bounds([Convex(worlds(NINE3, NINE3 + 5.0), row[0].faces)])
     assert (low.tolist(), high.tolist()) == ([[0, 0, 0]], [[15, 15, 15]])
 

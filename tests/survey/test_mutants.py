@@ -13,12 +13,9 @@ from massing.survey.adjust import Problem, adjust, best_guess
 from massing.survey.blunders import Suspect, _unsure, find_blunder
 from massing.survey.buildups import inside_from_outside
 from massing.survey.combine import chance_above, chi_square_point
-from massing.survey.forms import FixedTurns, Leaning, adjust_form
-from massing.survey.heights import slope_problem
 from massing.survey.methods import method_named, method_names
 from massing.survey.outline import adjust_outline, outline_problem
 from massing.survey.readings import OutlineSurvey, length, offset, predicted, turn
-from massing.survey.roofs import RoofReading, RoofSurvey, adjust_roof, roof_problem
 from massing.survey.shapes import crosses_itself, flips, signed_area, widest_difference
 from massing.survey.shortfall import contradiction
 from massing.survey.slips import slips
@@ -32,6 +29,7 @@ from massing.survey.traverse import (
     turn_misclosure,
 )
 from massing.survey.trilateration import trilaterated, turns_of, unlike_hints
+from massing.survey.values import Values
 from massing.survey.walks import first_guesses, way_round
 from massing.units import Length
 
@@ -340,92 +338,6 @@ def test_slips_in_their_order_and_size():
     assert found["digits 12 swapped"] == pytest.approx(2134.5)
 
 
-# ---- forms and roofs
-
-
-@pytest.mark.parametrize("turned", [0.0, 360.0, -360.0])
-def test_square_directions_are_exact_whatever_turns_are_added(turned):
-    ways = FixedTurns((0.0 + turned, 90.0 + turned, 180.0 + turned, 270.0 + turned)).ways()
-    assert ways.tolist() == [[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0]]
-
-
-def test_a_leaning_room_where_it_stands():
-    """4000 x 3000 leaning to 60 degrees: D at 1500, 3000 sin 60; slopes by hand."""
-    points, slopes = Leaning(1.0, 1.0).points(np.array([4000.0, 3000.0, 60.0]))
-    high = 3000.0 * math.sin(math.radians(60.0))
-    assert points == pytest.approx(np.array([[0, 0], [4000, 0], [5500, high], [1500, high]]))
-    by_lean = [-math.radians(1.0) * high, math.radians(1.0) * 1500.0]
-    assert slopes == pytest.approx(
-        np.array([[0, 0, 0], [0, 0, 0], [1, 0, 0], [0, 0, 0], [1, 0.5, by_lean[0]],
-                  [0, math.sin(math.radians(60.0)), by_lean[1]], [0, 0.5, by_lean[0]],
-                  [0, math.sin(math.radians(60.0)), by_lean[1]]])
-    )  # fmt: skip
-
-
-def test_a_walk_with_fixed_turns_in_every_part():
-    survey = all_round()
-    found = adjust_form(OutlineSurvey(tuple("ABCD"), survey.readings[:4]), FixedTurns(
-        (0.0, 90.0, 180.0, 270.0)))  # fmt: skip
-    assert found.corners == pytest.approx(SQUARE)
-    # Opposite walls share alike: each corner moves by half of each.
-    assert found.influence[2] == pytest.approx([0.5, 0.0, 0.5, 0.0])
-    assert found.influence[7] == pytest.approx([0.0, 0.5, 0.0, 0.5])
-    assert found.covariance[2, 2] == pytest.approx(1.5)
-    assert found.adjustment.freedom == 2
-    assert found.closing.distance == pytest.approx(0.0, abs=1e-9)
-
-
-def roof(*readings, sides=("south", "north")):
-    return RoofSurvey(sides, tuple(RoofReading(*each, 5.0) for each in readings))
-
-
-@pytest.mark.parametrize(
-    ("readings", "start"),
-    [
-        ([("ridge", 0, 2700.0), ("eaves", 0, 1200.0), ("eaves", 1, 1500.0), ("run", 0, 2000.0),
-          ("width", 0, 3600.0)], [2700.0, 1200.0, 2000.0, 1500.0, 1600.0]),
-        ([("ridge", 0, 2700.0), ("eaves", 0, 1200.0), ("eaves", 1, 1500.0), ("slope", 0, 2500.0),
-          ("width", 0, 3600.0)], [2700.0, 1200.0, 2000.0, 1500.0, 1600.0]),
-        ([("ridge", 0, 2700.0), ("eaves", 0, 1200.0), ("pitch", 0, 45.0), ("width", 0, 3600.0)],
-         [2700.0, 1200.0, 1500.0, 1700.0, 2100.0]),
-        ([("ridge", 0, 2700.0), ("slope", 1, 2000.0), ("pitch", 1, 60.0), ("width", 0, 3600.0)],
-         [2700.0, 1700.0, 2600.0, 1700.0, 1000.0]),
-        ([("ridge", 0, 2700.0), ("width", 0, 3600.0)], [2700.0, 1700.0, 1800.0, 1700.0, 1800.0]),
-        ([], [2500.0, 1500.0, 2000.0, 1500.0, 2000.0]),
-    ],
-)  # fmt: skip
-def test_a_roof_is_begun_from_what_was_read(readings, start):
-    (first,) = roof_problem(roof(*readings)).starts
-    assert first == pytest.approx(start)
-
-
-def test_two_slopes_that_share_a_ridge_in_closed_form():
-    """Ridge 2700, eaves 1200 and 1500, a pitch of 45 on the south, a width of 3600."""
-    found = adjust_roof(roof(("ridge", 0, 2700.0), ("eaves", 0, 1200.0), ("eaves", 1, 1500.0),
-                             ("pitch", 0, 45.0), ("width", 0, 3600.0)))  # fmt: skip
-    assert found.unknowns == pytest.approx([2700.0, 1200.0, 1500.0, 1500.0, 2100.0])
-    # The south run is (ridge - eaves) / tan pitch; the north one what is left of the width.
-    by_pitch = -1500.0 / math.sin(math.radians(45.0)) ** 2 * math.radians(1.0)
-    assert found.influence[2] == pytest.approx([1.0, -1.0, 0.0, by_pitch, 0.0])
-    assert found.influence[4] == pytest.approx([-1.0, 1.0, 0.0, -by_pitch, 1.0])
-
-
-@pytest.mark.parametrize(
-    ("given", "start"),
-    [
-        ({"eaves": 1200.0, "ridge": 2700.0, "run": 2000.0}, [1200.0, 2700.0, 2000.0]),
-        ({"ridge": 2700.0, "run": 1500.0, "pitch": 45.0}, [1200.0, 2700.0, 1500.0]),
-        ({"eaves": 1200.0, "run": 2000.0, "slope": 2500.0}, [1200.0, 2700.0, 2000.0]),
-        ({"eaves": 1200.0, "slope": 3000.0, "pitch": 30.0},
-         [1200.0, 2700.0, 3000.0 * math.cos(math.radians(30.0))]),
-        ({"eaves": 1200.0, "ridge": 2700.0, "pitch": 45.0}, [1200.0, 2700.0, 1500.0]),
-    ],
-)  # fmt: skip
-def test_a_slope_is_begun_where_three_readings_put_it(given, start):
-    first, _ = slope_problem({name: (value, 5.0) for name, value in given.items()}).starts
-    assert first == pytest.approx(start)
-
-
 def test_the_best_starts_of_an_outline_are_kept_and_the_first_stays_first():
     survey = all_round()
     problem = outline_problem(survey)
@@ -433,3 +345,20 @@ def test_the_best_starts_of_an_outline_are_kept_and_the_first_stays_first():
     assert problem.observed.tolist() == [4000.0, 3000.0, 4000.0, 3000.0, 5000.0]
     assert problem.sigma == pytest.approx(np.array([3, 3, 3, 3, 4]) / math.sqrt(3.0))
     assert problem.unknowns == ("B x", "C x", "C y", "D x", "D y")
+
+
+def test_a_length_nothing_is_said_of_was_got_with_a_tape():
+    """3 mm and 0.2 in a thousand; what has a ± of its own, or by default, is left as it is."""
+    values = Values()
+    taped = values.taped(Length(2000.0))
+    assert (taped.pm, taped.method) == (pytest.approx(3.4), "tape")
+    for kept in (Length(2000.0, 0.0), Length(2000.0, 7.0)):
+        assert values.taped(kept) is kept
+    assert [m.key for m in values.measures] == []
+    values(Length(2000.0, 0.0, path="firm"))
+    values(Length(2000.0, 0.5, path="loose"))
+    assert [(m.key, m.half_width) for m in values.measures] == [("loose", 0.5)]
+    shifted = Values.shifted(values.measures, np.array([[0.0], [-0.5], [0.5]]))
+    assert shifted(Length(2000.0, 0.5, path="loose")).tolist() == [2000.0, 1999.5, 2000.5]
+    assert shifted(Length(700.0, path="firm")).tolist() == [700.0] * 3
+    assert shifted.worlds == 3
