@@ -17,6 +17,7 @@ from massing.voids.areas import count_area
 from massing.voids.boxes import BoxWish, Run, UsableBox, aisles, eaves_runs, spun, usable_boxes
 from massing.voids.compare import compare
 from massing.voids.eaves import Wedge, eaves_wedges, wedge_words
+from massing.voids.fits import _turns
 from massing.voids.in_the_way import moving
 from massing.voids.open_floor import largest_circle, largest_rectangle, open_region
 from massing.voids.regions import (
@@ -280,3 +281,45 @@ schemes:
         900 * 700 * 1900
     )
     assert groups["service gaps"].owners == ("bench",)
+
+
+def test_what_lies_over_a_thing_of_parts_counts_once():
+    """A block on a block over 500 x 500, and a wing of 200 beside them, under 2400."""
+    body = (
+        "items:\n  thing:\n    parts:\n      - {name: foot, box: 0..500 x 0..500 x 0..300}\n"
+        "      - {name: head, box: 0..500 x 0..500 x 300..600}\n"
+        "      - {name: wing, box: 500..1000 x 0..500 x 0..200}\n"
+        "schemes: {one: [{item: thing, at: [1000, 1000]}]}\n"
+    )
+    layout = laid(project_of(body), "one")
+    (thing,) = layout.items
+    assert above_item(layout, thing) == pytest.approx(0.25e6 * (1800.0 + 2200.0))
+    assert tally(layout).bodies_l == pytest.approx(0.25 * 800.0)
+    assert tally(layout).obstructed_m2 == pytest.approx(0.5)
+
+
+def test_over_what_meets_the_slope_only_the_wedge_is_left():
+    """Ceiling 1100 to 1300 over a chest 1200 high: 1000 x 200 x 100 / 2 over its far half."""
+    body = (
+        "items:\n  chest: {body: 1000 x 400 x 1200}\n"
+        "schemes: {one: [{item: chest, at: [500, 200]}]}\n"
+    )
+    layout = laid(project_of(body, SLOPED), "one")
+    (over,) = share_out(layout, Rules()).above
+    assert (over.room, over.unused) == (pytest.approx(1e7), pytest.approx(1e7))
+
+
+def test_a_thing_is_tried_along_the_long_side_of_its_box_first():
+    """Sides that differ by 100 are told apart; of alike ones the lesser turn comes first."""
+    room = laid(project_of("schemes: {one: []}"), "one").room
+
+    def turns(wide, deep):
+        low = (2000.0 - wide / 2, 1500.0 - deep / 2, 0.0)
+        high = (2000.0 + wide / 2, 1500.0 + deep / 2, 500.0)
+        return _turns(room, UsableBox(low, high, 1e9, proved=True))
+
+    assert turns(700.0, 600.0) == [0, 180, 90, 270]
+    assert turns(600.0, 700.0) == [90, 270, 0, 180]
+    # Against the south wall its front looks away from it before all else.
+    low = UsableBox((1700.0, 0.0, 0.0), (2400.0, 600.0, 500.0), 1e9, proved=True)
+    assert _turns(room, low) == [180, 90, 270, 0]
