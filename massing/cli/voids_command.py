@@ -177,7 +177,10 @@ def _fill(project: Project, scheme: str, wish: BoxWish, file: Path, said: dict[s
 
     filling = fill_scheme(project, scheme, wish, most=said["most"])
     if not filling.things:
-        click.echo(f"nothing fits into '{scheme}'; no scheme is written")
+        click.echo(
+            f"nothing fits into '{scheme}' of what was tried without a new conflict or something "
+            "new to measure; no scheme is written"
+        )
         return 0
     text = filled_text(project, filling, said["name"])
     target = said["out"] or file

@@ -116,13 +116,12 @@ def _one_more(
         for number, (box, takes) in enumerate(spaces)
         for fit in fits_in(project, layout, box, takes, most=2, refused=refused)
     ]
-    for _, _, number, fit in sorted(options, key=lambda option: option[:3]):
+    for *_, fit in sorted(options, key=lambda option: option[:3]):
         trial = added(project, scheme, plain_words(fit.words))
         findings = check_scheme(trial.project, scheme, nudges=False).findings
         if _troubling(findings) <= held:
-            where = box_words(layout, spaces[number][0])
             told = tuple(_cautions(trial, findings))
-            return trial.project, Filled(trial.name, fit, _hung_words(trial, where), told)
+            return trial.project, Filled(trial.name, fit, _where_words(layout, trial), told)
         refused.add(fit.words)
     return None
 
@@ -148,11 +147,15 @@ def _spaces(
     return spaces
 
 
-def _hung_words(trial: Trial, where: str) -> str:
+def _where_words(layout: Layout, trial: Trial) -> str:
+    """Where a thing went, by its own bounds; layout : without it."""
     item = trial.layout.item(trial.name)
+    (x, y, z), (u, v, w) = item.low[0].tolist(), item.high[0].tolist()
+    own = UsableBox((x, y, z), (u, v, w), bound=0.0, proved=True)
+    where = box_words(layout, own)
     if item.footing != "ceiling":
         return where
-    return f"hung from the ceiling, its underside at {mm(float(item.low[0, 2]))}, {where}"
+    return f"hung from the ceiling, its underside at {mm(z)}, {where}"
 
 
 def _cautions(trial: Trial, findings: Sequence[Finding]) -> Iterator[str]:

@@ -70,12 +70,14 @@ def homeless(project: Project, scheme: str) -> tuple[str, ...]:
 def candidates(project: Project, scheme: str) -> tuple[Candidate, ...]:
     """The scheme's homeless things and what the catalogue has to store or hang from a ceiling.
 
+    Nothing of the catalogue that needs water: a void does not bring any.
     The largest first.
     """
     own = [(name, project.items[name], True) for name in homeless(project, scheme)]
     known = {name for name, _, _ in own}
     entries = [(n, load_item(n), False) for n in item_names() if n not in known]
-    rows = [*own, *(entry for entry in entries if entry[1].stores or entry[1].mount == "ceiling")]
+    useful = (e for e in entries if e[1].stores or e[1].mount == "ceiling")
+    rows = [*own, *(entry for entry in useful if not entry[1].wet)]
     made = (_candidate(project, name, spec, own=mine) for name, spec, mine in rows)
     return tuple(sorted(made, key=lambda c: (-round(c.litres, 6), not c.own, c.name)))
 

@@ -17,10 +17,12 @@ from typing import Any
 
 import numpy as np
 
-from massing.checks.nudges import Key, moved_layout
+from massing.checks.context import Context
+from massing.checks.nudges import Key, moved_context
 from massing.checks.rules import Rules
 from massing.geometry.outline import outline_of, rectangle
 from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.tolerance import TOUCH
 from massing.project.project import Project
 from massing.room.shape import Wall
 from massing.scheme.ground import ceiling_over, level_under
@@ -197,7 +199,8 @@ class _Slide:
         return tuple(sorted({reading.detail().says for reading in found}))
 
     def _at(self, far: float) -> Layout:
-        return moved_layout(self.layout, self.mover.name, self.shift(far))[0]
+        before = Context(self.layout, self.rules, reach=TOUCH)
+        return moved_context(before, self.mover.name, self.shift(far)).layout
 
     def stops(self, free: float) -> list[float]:
         """Places to check: where an overlap starts or stops, and between each two of them."""

@@ -16,9 +16,11 @@ from typing import Any
 
 import numpy as np
 
-from massing.checks.nudges import Key, moved_layout
+from massing.checks.context import Context
+from massing.checks.nudges import Key, moved_context
 from massing.checks.rules import Rules
 from massing.geometry.solids import Convex, Floats
+from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Placed
 from massing.voids.in_the_way import Element, moving, standing
 from massing.voids.meeting import meeting, overlap_moves
@@ -217,8 +219,9 @@ class Moves:
     def _judged(self, piece: Any, judge: _Judge, size: float) -> Iterator[tuple[Any, str]]:
         """Parts of a piece that are in conflict, and with what.
 
-        What rises on its way may be high enough at one end of a square and not at the other: such
-        a square is halved across the rise until it is narrow, and what still differs is left out.
+        What rises on its way is looked at where it is lowest and highest in a square. Where only
+        one of them is clear the square is halved across the rise until it is narrow, and what
+        then still differs is left out.
         """
         if piece.area < _SPECK:
             return
@@ -308,7 +311,8 @@ class _Judge:
 
     def _found(self, by: Floats, owner: str | None) -> Key | None:
         layout, known = self._alone(owner)
-        moved = moved_layout(layout, self._mover.name, by)[0]
+        before = Context(layout, self._rules, reach=TOUCH)
+        moved = moved_context(before, self._mover.name, by).layout
         return first_conflict(moved, self._rules, self._mover.name, known)
 
     def _alone(self, owner: str | None) -> tuple[Layout, frozenset[Key]]:

@@ -277,3 +277,24 @@ class TestCeilings:
         assert filling.things[0].cautions == (
             "its weight is not given: have the fixing to the ceiling checked",
         )
+
+    def test_each_thing_is_told_by_its_own_bounds(self):
+        """A thing put in the corner of a box as wide as the room is against one wall of it."""
+        filling = fill_scheme(project_of(self.AIRER % ""), "one", self.WISH, most=2)
+        layout = laid(filling.project, "one")
+        for thing in filling.things:
+            item = layout.item(thing.name)
+            for wall, gap in (
+                ("west", item.low[0, 0]),
+                ("east", 4000 - item.high[0, 0]),
+                ("south", item.low[0, 1]),
+                ("north", 3000 - item.high[0, 1]),
+            ):
+                if f"{wall} wall" in thing.where:
+                    assert gap <= 50.0
+
+    def test_the_catalogue_offers_nothing_that_needs_water(self):
+        """A sink may have a cupboard under it; a void brings it no water all the same."""
+        offered = {choice.name for choice in candidates(project_of("schemes: {one: []}"), "one")}
+        assert "base cabinet" in offered
+        assert not offered & {"sink base", "utility sink", "dye bench"}
