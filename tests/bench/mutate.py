@@ -91,16 +91,18 @@ def chosen_tests(mistake: Mistake, known: dict, above: set[str], patience: float
     """The tests that reach a mistake, the quickest first, for so many seconds together.
 
     Compiled code and what runs at import are reached by no test that could be seen: there it is
-    the tests of the module and of those that import it.
+    the tests of the module, and after them those of the modules that import it.
     """
-    reach = known["reach"]
-    names = set(reach.get(mistake.module, {}).get(str(mistake.line), ()))
-    if not names:
-        for module in (mistake.module, *above):
-            for tests in reach.get(module, {}).values():
-                names.update(tests)
-    seconds, spent, chosen = known["seconds"], 0.0, []
-    for name in sorted(names, key=lambda n: (seconds.get(n, 1.0), n)):
+    reach, seconds = known["reach"], known["seconds"]
+    groups = [set(reach.get(mistake.module, {}).get(str(mistake.line), ()))]
+    if not groups[0]:
+        groups = [
+            {name for tests in reach.get(module, {}).values() for name in tests}
+            for module in (mistake.module, *sorted(above))
+        ]
+        groups = [groups[0], set().union(*groups[1:]) - groups[0]]
+    spent, chosen = 0.0, []
+    for name in (n for g in groups for n in sorted(g, key=lambda n: (seconds.get(n, 1.0), n))):
         spent += seconds.get(name, 1.0)
         if spent > patience and chosen:
             break

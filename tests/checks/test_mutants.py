@@ -5,10 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from massing.checks.context import Context
+from massing.checks.fillers import read as read_fillers
 from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.rules import rules_of
 from massing.checks.run import _worst_each, check_scheme
 from massing.checks.verdicts import judge
 from massing.project.read import parse_project
+from massing.scheme.place import place as place_scheme
+from massing.survey.values import Values
 
 HEAD = "massing: 1\nproject: p\nroom:\n"
 
@@ -116,3 +121,54 @@ def test_what_is_clear_and_far_from_all_is_not_news():
     )
     answer = check_scheme(parse_project(text), "only")
     assert [(f.check, f.verdict.value) for f in answer.findings] == []
+
+
+def test_zones_that_share_no_more_than_a_touch_share_nothing():
+    """Zones to y 1600 and from there, or 0.005 or 0.02 before there."""
+    for deep, told in ((0.005, 0), (0.02, 1)):
+        text = (
+            HEAD + "  size: 4000 x 3000\n  ceiling: [{flat: 2500}]\nitems:\n"
+            "  desk: {body: 1200 x 600 x 720, zone: {front: 800}}\n"
+            "  bench: {body: 900 x 500 x 850, zone: {front: 700}}\nschemes:\n  only:\n"
+            "    - {item: desk, at: [500, 2400], facing: south}\n"
+            f"    - {{item: bench, at: [900, {400 + deep}], facing: north}}\n"
+        )
+        assert len(found(text, "shared floor")) == told
+
+
+def test_a_filler_short_by_twenty_moves_by_twenty():
+    """Two cabinets at right angles, 30 from one front to the other drawer's way; 50 asked for."""
+    text = (
+        HEAD + "  size: 4000 x 4000\n  ceiling: [{flat: 2400}]\nitems:\n  cabinet:\n"
+        "    body: 600 x 600 x 900\n    weight: 50\n    motions: [{name: drawer, kind: drawer, "
+        "low: 600, height: 200, travel: 450, needs: 300}]\nschemes:\n  only:\n"
+        "    - {item: cabinet, name: first, at: [2770, 3400], facing: south}\n"
+        "    - {item: cabinet, name: second, at: [3400, 2600], facing: west, stays: true}\n"
+    )
+    project = parse_project(text)
+    context = Context(place_scheme(project, "only", Values()), rules_of(project), reach=150.0)
+    told = [one for one in read_fillers(context) if float(one.gap[0]) == pytest.approx(30.0)]
+    assert told
+    for one in told:
+        pushes = {push.item: push.by for push in one.detail().pushes}
+        assert pushes == {"first": pytest.approx((-20.0, 0.0, 0.0))}
+
+
+@pytest.mark.parametrize("check", ["shut in", "working space", "out of reach", "control access"])
+def test_sizes_in_doubt_move_no_nominal_gap(check):
+    """A room and a thing each ± 10 read as they do without, and no world asks for what is not."""
+    plain = (
+        HEAD + "  size: 4000 x 3000\n  ceiling: [{flat: 2400}]\nitems:\n"
+        "  dryer: {body: 600 x 600 x 850, weight: 40, breathes: yes}\n"
+        "  board: {body: 620 x 20 x 1000, weight: 8}\n"
+        "  unit: {body: 600 x 200 x 800, mount: wall, stores: yes, controls: [{name: dial, "
+        "height: 300}], working-space: {width: 900, depth: 700, height: 2000, why: work}}\n"
+        "schemes:\n  only:\n    - {item: dryer, at: [1000, 1000], facing: south}\n"
+        "    - {item: board, at: [990, 970]}\n    - {item: board, name: back, at: [990, 1605]}\n"
+        "    - {item: unit, against: north, along: 1500, height: 1850}\n"
+        "    - {item: board, name: near, at: [1300, 2500]}\n"
+    )
+    doubt = plain.replace("4000 x 3000", "4000 ±10 x 3000 ±10").replace("620 x", "620 ±10 x")
+    one, other = found(plain, check), found(doubt, check)
+    gaps = {f.items: f.gap_mm for f in other}
+    assert all(gaps[f.items] == pytest.approx(f.gap_mm, abs=1e-3) for f in one)

@@ -383,3 +383,9 @@ def test_a_leaf_stopped_by_a_corner():
     shared = float((np.hypot(3300 - x, y) <= 762.0).sum())
     assert told.area_m2 == pytest.approx(shared / 1e6, abs=2e-4)
     assert told.overlap_l == pytest.approx(shared * 500.0 / 1e6, abs=0.1)
+
+
+def test_a_reading_is_plain_unless_it_says_more():
+    told = reading([1.0])
+    assert (told.touching, told.noted, told.firm, told.reach) == (False, False, False, False)
+    assert (told.weight, told.unit, told.needs) == (Verdict.CONFLICT, "mm", 0.0)
