@@ -1,7 +1,8 @@
 """Is there floor for someone before a drawer pulled right out: a layout in, free depths out.
 
 How far a drawer pulls is for ``motions`` to say. Here it stands open, and whoever looks into it
-stands before it, a person's width of them somewhere along it.
+stands before it, a person's width of them somewhere along it. A drawer that comes out less than
+an arm's reach past where one stands anyway (a machine's soap drawer) wants no floor of its own.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ __all__ = ["CHECK", "read"]
 
 CHECK = "before drawer"
 _Drawer = tuple[Placed, Motion]
+_SHALLOW = 300.0  # mm of travel below which a drawer is used standing as one does; common practice
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -38,7 +40,7 @@ def read(context: Context) -> Iterator[Reading]:
         (item, motion)
         for item in context.layout.items
         for motion in item.motions
-        if motion.kind == "drawer"
+        if motion.kind == "drawer" and float(motion.full[0]) >= _SHALLOW - TOUCH
     ]
     pairs = _asked(context, pairs)
     if not pairs:

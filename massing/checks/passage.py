@@ -322,6 +322,9 @@ def _out(context: Context, group: _Group) -> Callable[[], Detail]:
     def told() -> Detail:
         way, from_ = group.way, _listed(group.items)
         width = f"{mm(way.width)} clear {_between(way)}" if way.width > 0.0 else "no way"
+        # Nobody gets out by the gap behind a machine: it is told, but not as if it were a way.
+        if 0.0 < way.width < context.rules.sidestep - TOUCH:
+            width = f"no way, {mm(way.width)} at most {_between(way)}"
         says = (
             f"way out from {from_} with doors and drawers open: {width}; "
             f"{mm(context.rules.escape)} asked for, {_CODES}"

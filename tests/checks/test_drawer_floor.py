@@ -147,3 +147,13 @@ def test_what_touches_the_fronts_is_told_whatever_rounding_says(by, moved):
     assert items == ("cabinet", "crate")
     assert gap == pytest.approx(0.0, abs=0.02)
     assert "low drawer" in says
+
+
+@pytest.mark.parametrize(("travel", "told"), [(299.9, False), (300, True)])
+def test_a_shallow_drawer_wants_no_floor_of_its_own(travel, told):
+    """A soap drawer is pulled from where one stands anyway; common practice, no source."""
+    text = TEXT.replace("travel: 300", "travel: 200").replace("travel: 400", f"travel: {travel}")
+    rows = f"{CABINET}, {crate(500)}"
+    text = text.format(size="6000 x 5000", rows=rows, rules="", crate="2000 x 400 x 900")
+    found = check_scheme(parse_project(text), "a").findings
+    assert any(f.check == "before drawer" for f in found) is told
