@@ -89,6 +89,13 @@ def test_published_areas_of_that_room(name, area_m2, share):
     assert found.passes is (None if share is None else False)
 
 
+def test_where_no_floor_is_high_enough_nothing_counts():
+    room = laid(project_of("schemes: {one: []}", "size: 4000 x 3000\nceiling: [{flat: 1400}]")).room
+    (rule,) = [each for each in RULES if each.name == "NDSS height"]
+    told = count_area(room, rule)
+    assert (told.area, told.share, told.passes) == (0.0, None, False)
+
+
 def test_a_scheme_counted_up():
     """Case 1000 x 400 x 800 on the floor at y 2000; a rack at 1900, in the way below 2000."""
     layout = sloped()
@@ -251,6 +258,7 @@ def test_two_schemes_set_side_by_side():
     assert (move.name, move.by, move.turned_deg) == ("case", (-100.0, 200.0, 0.0), 90.0)
     assert (found.coming, found.going) == (("extra",), ("rack",))
     assert found.freed == pytest.approx(0.58e6 - 0.8e6)
+    assert (found.before.standing, found.before.obstructed) == pytest.approx((3.42e6, 0.58e6))
     assert found.before.store == pytest.approx((240e6, 80e6, 0.0, 72e6))
     assert found.after.store == pytest.approx((480e6, 160e6, 0.0, 0.0))
     back = compare(check_scheme(project, "two"), check_scheme(project, "one"))
