@@ -19,6 +19,7 @@ from massing.survey.readings import OutlineSurvey, length, offset, predicted, tu
 from massing.survey.shapes import crosses_itself, flips, signed_area, widest_difference
 from massing.survey.shortfall import contradiction
 from massing.survey.slips import slips
+from massing.survey.surveyed import Surveyed
 from massing.survey.traverse import (
     balanced_turns,
     compass_rule,
@@ -362,3 +363,17 @@ def test_a_length_nothing_is_said_of_was_got_with_a_tape():
     assert shifted(Length(2000.0, 0.5, path="loose")).tolist() == [2000.0, 1999.5, 2000.5]
     assert shifted(Length(700.0, path="firm")).tolist() == [700.0] * 3
     assert shifted.worlds == 3
+
+
+def test_what_is_said_unasked():
+    """Two shapes that fit, or what disagrees; nothing where all is well or nothing was tested."""
+    good = adjust(straight([[1], [1]], [10.0, 10.5], [1, 1]))
+    bad = adjust(straight([[1], [1]], [10.0, 30.0], [1, 1]))
+    loose = adjust(straight([[1]], [10.0], [1]))
+
+    def notes(found, **more):
+        return Surveyed("the outline", (), found, "as said", lambda: None, **more).notes
+
+    assert notes(good, others=1) == notes(loose, others=2) == ("the outline: as said",)
+    assert notes(good) == notes(loose) == notes(bad, tested=False) == ()
+    assert notes(bad) == notes(bad, others=1) == ("the outline: as said",)
