@@ -175,11 +175,12 @@ def test_sizes_in_doubt_move_no_nominal_gap(check):
 
 
 def test_the_nearest_of_two_ceilings_counts_whichever_bounds_come_first():
-    """Under a flat of 2300, 50 over it; a slope that ends 300 off would be lower if it went on."""
+    """Under a flat of 2300; a slope that ends 300 off would be lower if it went on."""
     text = (
         HEAD + "  size: 4000 x 3000\n  ceiling:\n    - {slopes: {west: 1200, east: 2700}}\n"
         "    - {from: east, depth: 1800, flat: 2300}\nitems:\n"
-        "  case: {body: 500 x 500 x 2250}\nschemes:\n  only:\n    - {item: case, at: [2500, 1000]}\n"
+        "  case: {body: 500 x 500 x 2250}\nschemes:\n"
+        "  only:\n    - {item: case, at: [2500, 1000]}\n"
     )
     (told,) = found(text, "ceiling")
     assert told.gap_mm == pytest.approx(50.0)

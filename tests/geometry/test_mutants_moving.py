@@ -325,10 +325,10 @@ def test_a_drawn_out_drawer_and_one_at_a_slant():
     ((swept,), (out,)) = all_swept([drawer, drawer], [np.array([480.0]), np.array([100.0])])
     assert (swept.low.tolist(), swept.high.tolist()) == ([[0, -480, 100]], [[600, 500, 300]])
     assert out.volume.tolist() == [600 * 600 * 200]
-    wedge = Path(hull([[0, 0, 0], [4, 0, 0], [0, 4, 0], [0, 0, 4.0]]), np.array([[0.6, 0.8, 0]]),
+    wedge = Path(hull([[0, 0, 7], [4, 0, 7], [0, 4, 7], [0, 0, 11.0]]), np.array([[0.6, 0.8, 0]]),
                  None, np.array([10.0]))  # fmt: skip
     (around,) = swept_solids(wedge, wedge.full)
-    assert (around.low.tolist(), around.high.tolist()) == ([[0, 0, 0]], [[10, 12, 4]])
+    assert (around.low.tolist(), around.high.tolist()) == ([[0, 0, 7]], [[10, 12, 11]])
 
 
 @pytest.mark.parametrize("axis", [[0, 0, 1.0], [0, 0, -1.0], [1.0, 0, 0]])
