@@ -14,7 +14,7 @@ from massing.errors import GeometryError
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import EXACT
 
-__all__ = ["common_volume", "outside_volume", "overlap_volume", "union_volume"]
+__all__ = ["common_volume", "overlap_volume", "union_volume"]
 
 
 def overlap_volume(a: Convex, b: Convex) -> float:
@@ -75,27 +75,6 @@ def union_volume(solids: Sequence[Convex]) -> float:
         return 0.0
     bodies = [_body(solid, solids[0].low[0]) for solid in solids]
     return float(Manifold.batch_boolean(bodies, OpType.Add).volume())
-
-
-def outside_volume(a: Convex, planes: Floats) -> float:
-    """Volume of a one-world solid beyond any of the planes, mm³.
-
-    planes : (p, 4) rows (nx, ny, nz, d); a point is within when n.x <= d, n unit
-
-    >>> from massing.geometry.solids import box
-    >>> wardrobe = box([0, 0, 0], [1000, 600, 2000])
-    >>> round(outside_volume(wardrobe, np.array([[0.0, 0.0, 1.0, 1900.0]])), 3)
-    60000000.0
-    """
-    _one_world(a)
-    origin = a.low[0]
-    whole = _body(a, origin)
-    within = whole
-    for nx, ny, nz, level in np.asarray(planes, dtype=np.float64).reshape(-1, 4):
-        # The library keeps the side the normal points to.
-        moved = level - float(np.dot((nx, ny, nz), origin))
-        within = within.trim_by_plane((-nx, -ny, -nz), -moved)
-    return _volume(whole - within)
 
 
 def _one_world(solid: Convex) -> None:

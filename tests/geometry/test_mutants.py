@@ -13,7 +13,7 @@ from massing.errors import GeometryError
 from massing.geometry import pieces
 from massing.geometry.clip import clip_solid, prism_planes, volume_and_middle
 from massing.geometry.outline import counter_clockwise, outline_of, plan_hull, shared_sides
-from massing.geometry.overlap import common_volume, outside_volume, overlap_volume, union_volume
+from massing.geometry.overlap import common_volume, overlap_volume, union_volume
 from massing.geometry.plan_parts import convex_parts, outside
 from massing.geometry.polygons import (
     CUT,
@@ -307,7 +307,7 @@ def test_volume_and_middle_of_a_tetrahedron_off_the_origin():
     assert rows[1] == pytest.approx(np.array([1.0, 7.0, 0.0, 25.0]) / np.array([50**0.5] * 2 + [1] + [50**0.5]))  # noqa: E501  # fmt: skip
 
 
-def test_volumes_shared_and_left():
+def test_volumes_shared():
     one, other = box([0, 0, 0], [4, 4, 4]), box([1, 2, 3], [9, 9, 9])
     assert overlap_volume(one, other) == pytest.approx(3.0 * 2.0 * 1.0)
     assert overlap_volume(one, box([4, 0, 0], [5, 4, 4])) == 0.0
@@ -316,9 +316,5 @@ def test_volumes_shared_and_left():
     assert union_volume([]) == 0.0
     assert common_volume([one], []) == common_volume([], [one]) == 0.0
     assert common_volume([one, one], [other, other]) == pytest.approx(6.0)
-    planes = np.array([[1.0, 0, 0, 3.0], [0, 0, 1.0, 3.5]])
-    assert outside_volume(one, planes) == pytest.approx(64.0 - 3 * 4 * 3.5)
-    assert outside_volume(one.moved([2, 0, 0]), planes[:1]) == pytest.approx(48.0)
-    assert outside_volume(one, planes + [0, 0, 0, 9.0]) == 0.0
     # A lens thicker than the promised accuracy is told, as thin as it is.
     assert overlap_volume(one, box([3.99999, 0, 0], [9, 4, 4])) == pytest.approx(1.6e-4, rel=1e-6)
