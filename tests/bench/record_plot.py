@@ -21,9 +21,10 @@ _MET, _MISSED, _TOLD, _PEER = "#2a7a4b", "#b3392f", "#667", "#c77f1a"
 
 def plot(lines: Sequence[Measured]) -> str:
     """The whole picture as SVG text."""
-    timed = [line for line in lines if line.times is not None]
+    whole = [line for line in lines if line.times is not None and line.times.ratio > 0.0]
+    timed = [line for line in whole if line.goal is not None]
     curves: dict[str, list[Measured]] = {}
-    for line in timed:
+    for line in whole:
         if line.curve:
             curves.setdefault(line.curve, []).append(line)
     curves = {k: found for k, found in curves.items() if len({m.size for m in found}) > 1}
