@@ -27,7 +27,7 @@ from massing.project.project import Project
 from massing.scheme.layout import Layout
 from massing.voids.tally import Tally, tally
 
-__all__ = ["Arranged", "Effort", "Proposal", "arrange", "free_name"]
+__all__ = ["Arranged", "Effort", "Proposal", "arrange"]
 
 _TOLD = 4  # things whose new place is said in the line of an answer
 _TRIED = 40  # found arrangements put to the full checks, most
@@ -129,14 +129,6 @@ def arrange(
             f"in the room; standing free was only searched"
         )
     return Arranged(before, count, (), searched, proof or "", _tried(model, searched))
-
-
-def free_name(project: Project, word: str) -> str:
-    """The word with the first number no scheme of the project has."""
-    number = 1
-    while f"{word} {number}" in project.schemes:
-        number += 1
-    return f"{word} {number}"
 
 
 def _with_walls(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from massing.checks.context import Context, Group, Meeting, meetings
+from massing.checks.context import Context, Group, Meeting, bodies_of, fabric_of, meetings
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place
 from massing.geometry.gaps import directed_depth
@@ -15,37 +15,29 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Placed
 
-__all__ = ["CHECK", "body_group", "free_ways", "pushes_apart", "read"]
+__all__ = ["CHECK", "free_ways", "pushes_apart", "read"]
 
 CHECK = "bodies"
 SOURCE = "geometry: two bodies cannot be in one place"
 
 
-def body_group(item: Placed) -> Group:
-    """The item's body as one thing."""
-    return Group(item.name, tuple(part.solid for part in item.parts))
-
-
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every pair of bodies that come near."""
     layout = context.layout
-    groups = [body_group(item) for item in layout.items]
+    bodies = context.bodies
     if context.focus is None:
-        pairs = list(meetings(groups, groups, context.reach, same=True))
+        pairs = list(meetings(bodies, bodies, context.reach, same=True))
     else:
-        moved = [group for group in groups if group.name in context.focus]
-        rest = [group for group in groups if group.name not in context.focus]
+        rest = [group for group in bodies_of(layout) if not context.wanted(group.name)]
         pairs = [
-            *meetings(moved, moved, context.reach, same=True),
-            *meetings(moved, rest, context.reach),
+            *meetings(bodies, bodies, context.reach, same=True),
+            *meetings(bodies, rest, context.reach),
         ]
     for meeting in pairs:
         first, second = layout.item(meeting.first.name), layout.item(meeting.second.name)
         touching = first.footing == second.name or second.footing == first.name
         yield _reading(context, meeting, touching=touching)
-    building = [Group(fabric.name, fabric.parts) for fabric in layout.room.fabric]
-    bodies = [body_group(item) for item in context.items]
-    for meeting in meetings(bodies, building, context.reach):
+    for meeting in meetings(bodies, list(fabric_of(layout)), context.reach):
         yield _reading(context, meeting, touching=False)
 
 

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from massing.checks.ceiling import ceiling_gap
-from massing.checks.context import Context, Group, bodies_of, near_pairs
+from massing.checks.context import Context, Group, near_pairs, things_of
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.moved import may_matter
+from massing.checks.moved import asked_about
 from massing.checks.words import mm, place
 from massing.geometry.gaps import directed_depth
 from massing.geometry.outline import outline_of
@@ -35,7 +35,7 @@ def read(context: Context) -> Iterator[Reading]:
     item stands on, or what stands on it, is not in its air: a stack is judged as a stack.
     """
     layout = context.layout
-    others = [*bodies_of(layout), *(Group(f.name, f.parts) for f in layout.room.fabric)]
+    others = things_of(layout)
     held = [(item, gap) for item in layout.items for gap in item.gaps if _asks(gap)]
     held = _asked(context, held)
     airs = [Group(item.name, (gap.solid,)) for item, gap in held]
@@ -80,14 +80,7 @@ def _clear_of_shell(room: Room, gaps: list[Gap]) -> list[bool]:
 
 def _asked(context: Context, held: list[tuple[Placed, Gap]]) -> list[tuple[Placed, Gap]]:
     """The airs that are asked about: all, or what is in focus has, and what it may come into."""
-    if context.focus is None or not held:
-        return held
-    corners = [gap.solid.corners for _, gap in held]
-    low = np.array([each.min(axis=(0, 1)) for each in corners])
-    high = np.array([each.max(axis=(0, 1)) for each in corners])
-    near = may_matter(context.layout, context.focus, low, high)
-    near |= np.array([context.wanted(item.name) for item, _ in held])
-    return [pair for pair, may in zip(held, near.tolist(), strict=True) if may]
+    return asked_about(context.layout, context.focus, held, lambda pair: pair[1].solid.corners)
 
 
 def _asks(gap: Gap) -> bool:

@@ -16,7 +16,17 @@ from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.scheme.layout import Layout, Placed
 
-__all__ = ["Context", "Group", "Meeting", "bodies_of", "meetings", "near_pairs"]
+__all__ = [
+    "Context",
+    "Group",
+    "Meeting",
+    "bodies_of",
+    "body_group",
+    "fabric_of",
+    "meetings",
+    "near_pairs",
+    "things_of",
+]
 
 
 _SQUARE = 1 << 15  # pairs of parts; up to so many it is quicker to look at each than to sort
@@ -49,6 +59,11 @@ class Context:
             return self.layout.items
         return tuple(item for item in self.layout.items if item.name in self.focus)
 
+    @property
+    def bodies(self) -> list[Group]:
+        """The bodies of these items."""
+        return [group for group in bodies_of(self.layout) if self.wanted(group.name)]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Group:
@@ -58,15 +73,26 @@ class Group:
     solids: tuple[Convex, ...]
 
 
+def body_group(item: Placed) -> Group:
+    """The item's body as one thing."""
+    return Group(item.name, tuple(part.solid for part in item.parts))
+
+
 def bodies_of(layout: Layout) -> tuple[Group, ...]:
     """The body of every item as one thing, the same objects whenever asked."""
-    return layout.kept("bodies", _bodies)
+    return layout.kept("bodies", lambda layout: tuple(map(body_group, layout.items)))
 
 
-def _bodies(layout: Layout) -> tuple[Group, ...]:
-    return tuple(
-        Group(item.name, tuple(part.solid for part in item.parts)) for item in layout.items
+def fabric_of(layout: Layout) -> tuple[Group, ...]:
+    """Every beam, breast and partition as one thing, the same objects whenever asked."""
+    return layout.kept(
+        "fabric", lambda layout: tuple(Group(f.name, f.parts) for f in layout.room.fabric)
     )
+
+
+def things_of(layout: Layout) -> list[Group]:
+    """All that is solid in the room: the bodies of its items, then its fabric."""
+    return [*bodies_of(layout), *fabric_of(layout)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from massing.checks.alike import alike, item_arrays, near_box, opening_arrays, room_arrays
-from massing.checks.bodies import body_group
-from massing.checks.context import Context, meetings
+from massing.checks.context import Context, bodies_of, body_group, meetings
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.moved import may_matter
 from massing.checks.openings import opening_way
@@ -90,7 +89,7 @@ def _may_hide(context: Context, opening: Opening) -> bool:
 def _before(context: Context, opening: Opening) -> tuple[str, ...]:
     """Names of the bodies that come into the air before the glass, in any world."""
     way = opening_way(context.layout.room, opening, context.rules.window)
-    bodies = [body_group(item) for item in context.layout.items]
+    bodies = list(bodies_of(context.layout))
     return tuple(
         meeting.first.name
         for meeting in meetings(bodies, [way], 0.0)

@@ -15,7 +15,7 @@ from massing.checks.ahead import face_of, pushes_out
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
-from massing.checks.moved import may_matter
+from massing.checks.moved import asked_about
 from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
@@ -68,16 +68,14 @@ def read(context: Context) -> Iterator[Reading]:
 
 def _asked(context: Context, pairs: list[_Drawer]) -> list[_Drawer]:
     """The drawers asked about: all, or those in focus, and those it may stand before."""
-    if context.focus is None or not pairs:
-        return pairs
     far = context.rules.drawer + PERSON
-    reach = np.array([far + float(motion.full.max()) for _, motion in pairs])[:, None]
-    corners = [motion.solid.corners[..., :2] for _, motion in pairs]
-    low = np.array([each.min(axis=(0, 1)) for each in corners]) - reach
-    high = np.array([each.max(axis=(0, 1)) for each in corners]) + reach
-    near = may_matter(context.layout, context.focus, low, high)
-    near |= np.array([context.wanted(item.name) for item, _ in pairs])
-    return [pair for pair, may in zip(pairs, near.tolist(), strict=True) if may]
+    return asked_about(
+        context.layout,
+        context.focus,
+        pairs,
+        lambda pair: pair[1].solid.corners[..., :2],
+        lambda pair: far + float(pair[1].full.max()),
+    )
 
 
 def _spots(context: Context, pairs: list[tuple[Placed, Motion]]) -> Iterator[tuple[int, Spot]]:

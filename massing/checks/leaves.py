@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from massing.checks.bodies import body_group, pushes_apart
-from massing.checks.context import Context, Group, meetings
+from massing.checks.bodies import pushes_apart
+from massing.checks.context import Context, Group, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place, square_metres
 from massing.geometry.clip import clip_solid
@@ -51,11 +51,8 @@ def read(context: Context) -> Iterator[Reading]:
         if leaf.opens != "in":
             continue
         sweep = Group(leaf.name, (leaf_sweep(leaf),))
-        bodies = [body_group(item) for item in context.items]
-        fabric = [Group(f.name, f.parts) for f in layout.room.fabric]
-        if context.focus is not None:
-            fabric = []
-        for meeting in meetings([*bodies, *fabric], [sweep], context.reach):
+        near = things_of(layout) if context.focus is None else context.bodies
+        for meeting in meetings(near, [sweep], context.reach):
             yield Reading(
                 check=CHECK,
                 items=(leaf.name, meeting.first.name),

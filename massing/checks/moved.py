@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +13,10 @@ from massing.geometry.solids import Floats
 from massing.scheme.extents import Extents, extents_of
 from massing.scheme.layout import Layout
 
-__all__ = ["Move", "may_matter", "move_of", "remember_move", "without"]
+__all__ = ["Move", "asked_about", "may_matter", "move_of", "remember_move", "without"]
+
+Held = TypeVar("Held", bound=tuple[Any, ...])
+"""Something of an item, the item first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +80,27 @@ def may_matter(
         meets = np.all((least[None] < high[:, None]) & (most[None] > low[:, None]), axis=2)
         found |= np.any(meets, axis=1)
     return found
+
+
+def asked_about(
+    layout: Layout,
+    focus: frozenset[str] | None,
+    held: list[Held],
+    points: Callable[[Held], Floats],
+    far: Callable[[Held], float] = lambda _: 0.0,
+) -> list[Held]:
+    """What of many items is asked about: all, or what those in focus have and what they come near.
+
+    points : what is near which, (worlds, n, k) mm; far : how much further that reaches, mm
+    """
+    if focus is None or not held:
+        return held
+    reach = np.array([far(each) for each in held])[:, None]
+    corners = [points(each) for each in held]
+    low = np.array([each.min(axis=(0, 1)) for each in corners]) - reach
+    high = np.array([each.max(axis=(0, 1)) for each in corners]) + reach
+    near = may_matter(layout, focus, low, high).tolist()
+    return [each for each, may in zip(held, near, strict=True) if may or each[0].name in focus]
 
 
 def without(layout: Layout, names: frozenset[str]) -> Layout:

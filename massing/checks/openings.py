@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from massing.checks.bodies import body_group, pushes_apart
+from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group, Meeting, meetings
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm, place
@@ -44,7 +44,7 @@ def opening_way(room: Room, opening: Opening, depth: float) -> Group:
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body near a doorway or a window."""
     room = context.layout.room
-    bodies = [body_group(item) for item in context.items]
+    bodies = context.bodies
     for opening in room.openings:
         door = opening.kind == "door"
         depth = context.rules.doorway if door else context.rules.window

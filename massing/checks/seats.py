@@ -13,7 +13,7 @@ import numpy as np
 from massing.checks.ahead import Air, pushes_out, zone_faces, zone_sides
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
-from massing.checks.moved import may_matter
+from massing.checks.moved import asked_about
 from massing.checks.openings import opening_way
 from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.standing import needed
@@ -62,14 +62,10 @@ def read(context: Context) -> Iterator[Reading]:
 
 def _asked(context: Context, seats: list[_Seat]) -> list[_Seat]:
     """The seats that are asked about: all, or those in focus, and what that may stand behind."""
-    if context.focus is None or not seats:
-        return seats
     far = max(context.rules.seat, context.rules.seat_passing) + PERSON
-    low = np.array([zone.polygon.min(axis=(0, 1)) - far for _, zone, _ in seats])
-    high = np.array([zone.polygon.max(axis=(0, 1)) + far for _, zone, _ in seats])
-    near = may_matter(context.layout, context.focus, low, high)
-    near |= np.array([context.wanted(item.name) for item, _, _ in seats])
-    return [seat for seat, may in zip(seats, near.tolist(), strict=True) if may]
+    return asked_about(
+        context.layout, context.focus, seats, lambda seat: seat[1].polygon, lambda _: far
+    )
 
 
 def _behind(context: Context, item: Placed, spot: Spot) -> Reading | None:

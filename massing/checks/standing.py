@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from massing.checks.ahead import zone_sides
 from massing.checks.bodies import free_ways, pushes_apart
-from massing.checks.context import Context, Group, Meeting, bodies_of, meetings
+from massing.checks.context import Context, Group, Meeting, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.moved import may_matter
+from massing.checks.moved import asked_about
 from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.polygons import Ring, area, overlap, split
@@ -225,7 +225,7 @@ def read_blocked(context: Context) -> Iterator[Reading]:
     layout = context.layout
     held = _may_be_blocked(context)
     airs = [Group(item.name, (_air(zone, needed(context, zone)),)) for item, zone in held]
-    others = [*bodies_of(layout), *(Group(f.name, f.parts) for f in layout.room.fabric)]
+    others = things_of(layout)
 
     def asked(other: int, air: int) -> bool:
         name, item = others[other].name, held[air][0]
@@ -241,13 +241,7 @@ def read_blocked(context: Context) -> Iterator[Reading]:
 def _may_be_blocked(context: Context) -> list[tuple[Placed, Zone]]:
     """The zones that are asked about: all, or what is in focus has, and what it may stand in."""
     held = [(item, zone) for item in context.layout.items for zone in item.zones]
-    if context.focus is None or not held:
-        return held
-    low = np.array([zone.polygon.min(axis=(0, 1)) for _, zone in held])
-    high = np.array([zone.polygon.max(axis=(0, 1)) for _, zone in held])
-    near = may_matter(context.layout, context.focus, low, high)
-    near |= np.array([context.wanted(item.name) for item, _ in held])
-    return [pair for pair, may in zip(held, near.tolist(), strict=True) if may]
+    return asked_about(context.layout, context.focus, held, lambda pair: pair[1].polygon)
 
 
 def _air(zone: Zone, height: Floats) -> Convex:

@@ -12,9 +12,8 @@ from typing import Any
 import numpy as np
 
 from massing.checks import clearances, daylight, reach, sharing, standing, walls
-from massing.checks.bodies import body_group
 from massing.checks.ceiling import ceiling_gap
-from massing.checks.context import Context, Group, Meeting
+from massing.checks.context import Context, Group, Meeting, body_group
 from massing.checks.floor import floor_gap, rests
 from massing.geometry.gaps import directed_depth, signed_gaps
 from massing.geometry.outline import outline_of

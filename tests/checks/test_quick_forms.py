@@ -25,8 +25,7 @@ from massing.checks import (
     walls,
 )
 from massing.checks.alike import alike, item_arrays, near_box, room_arrays
-from massing.checks.bodies import body_group
-from massing.checks.context import Context, Group, bodies_of, meetings, near_pairs
+from massing.checks.context import Context, Group, bodies_of, body_group, meetings, near_pairs
 from massing.checks.leaves import _reach, obstacles, opens_to
 from massing.checks.registry import readings
 from massing.checks.rules import rules_of
@@ -94,7 +93,7 @@ FAULTS = {
     "escape window": (daylight, "surely_within", lambda *_: []),
     "clearance": (clearances, "_may_meet", lambda *_: False),
     "headroom": (standing, "surely_spare", lambda _room, rings, _needs: np.full(len(rings), 1e6)),
-    "zone": (standing, "bodies_of", lambda layout: bodies_of(layout)[::2]),
+    "zone": (standing, "things_of", lambda layout: list(bodies_of(layout)[::2])),
     "walls": (walls, "_surely_in", lambda wall, parts: surely_in(wall, parts) + 400.0),
     "support": (floor, "on_one_level", lambda layout, *_: [True] * len(layout.items)),
     "shared floor": (sharing, "_near", lambda zones: [(i, i + 1) for i in range(len(zones) - 1)]),
