@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Less", "Plan", "Reached", "Thing", "Way", "best_way", "goals_of", "surely_wide"]
+__all__ = ["Less", "Plan", "Reached", "Thing", "Way", "best_way", "goals_of"]
 
 _ON = 0.05  # mm; a pinch point lies on what is this near
 _INTO = 10.0  # mm; a disc this far into a zone takes more of it than a speck
@@ -201,17 +201,6 @@ def goals_of(plan: Plan | Less, zone: Floats, reach: float) -> list[Polygon]:
         for part in get_parts(grown)
         if part.geom_type == "Polygon" and part.intersection(own).area > 1.0
     ]
-
-
-def surely_wide(
-    plan: Plan, doors: Sequence[Entrance], goals: Sequence[list[Polygon]], width: float
-) -> list[bool]:
-    """Whether a disc of a width certainly gets from some door to each goal; quick, never wrong.
-
-    The floor is eroded by half the width, arcs drawn on the safe side; False may still be yes.
-    """
-    reached = _reached(plan, doors, width)
-    return [any(goal.intersects(reached) for goal in some) for some in goals]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ from massing.checks.context import Context
 from massing.checks.entrances import entrances, obstacles_on_foot
 from massing.checks.finding import Verdict
 from massing.checks.passage import read
-from massing.checks.passage_ways import Plan, best_way, goals_of, surely_wide
+from massing.checks.passage_ways import Plan, Reached, best_way, goals_of
 from massing.checks.rules import Rules, rules_of
 from massing.checks.run import check_scheme
 from massing.project.read import parse_project
@@ -222,6 +222,12 @@ def test_the_tape_moves_the_gap():
     assert finding.verdict is Verdict.CAUTION
 
 
+def surely_wide(plan, doors, goals, width):
+    """Whether a disc of a width certainly gets from some door to floor of a zone."""
+    floor = Reached.of(plan, doors, width, width / 2).floor
+    return any(goal.intersects(floor) for goal in goals)
+
+
 def _widths(layout, rules=None, headroom=2000.0):
     rules = rules or Rules()
     doors = entrances(layout, rules)
@@ -233,9 +239,9 @@ def _widths(layout, rules=None, headroom=2000.0):
             found.append(best_way(plan, doors, goals).width if goals else math.nan)
             if goals:
                 by_door = found[-1] >= doors[0].clear - 1e-6
-                assert by_door or not surely_wide(plan, doors, [goals], found[-1] + 0.1)[0]
+                assert by_door or not surely_wide(plan, doors, goals, found[-1] + 0.1)
                 slow = found[-1] - 1.0
-                assert slow < 20 or surely_wide(plan, doors, [goals], slow)[0]
+                assert slow < 20 or surely_wide(plan, doors, goals, slow)
     return found
 
 

@@ -26,7 +26,6 @@ from massing.handover.drawings.sheet import (
     Point,
     Stroke,
     Words,
-    bounds_of,
 )
 
 __all__ = ["Board"]
@@ -342,9 +341,3 @@ class Board:
         i0, j0 = max(0, int(np.floor(box[0]))), max(0, int(np.floor(box[1])))
         i1, j1 = max(0, int(np.ceil(box[2]))), max(0, int(np.ceil(box[3])))
         raster[i0:i1, j0:j1] = np.maximum(raster[i0:i1, j0:j1], value)
-
-    def extent(self) -> Box:
-        """The least box round all marks."""
-        boxes = np.array([bounds_of(mark) for mark in self.marks])
-        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
