@@ -258,8 +258,11 @@ def _draw(
     *,
     dark: bool,
 ) -> None:
+    from importlib import import_module
+
     from massing.errors import MissingToolError
     from massing.handover.looks import look
+    from massing.handover.pictures.fonts import font
     from massing.handover.pictures.paper import DARK, LIGHT
     from massing.reading.files import write_beside_then_rename
     from massing.scheme.place import place
@@ -269,7 +272,7 @@ def _draw(
     from massing.voids.where_picture import Tones, where_png
 
     try:
-        from PIL import ImageFont
+        import_module("PIL")
     except ImportError as error:
         raise MissingToolError("pictures need Pillow: pip install pillow") from error
     paper = DARK if dark else LIGHT
@@ -287,7 +290,7 @@ def _draw(
     )
     layout = place(without(project, scheme, {item}), scheme, Values())
     title = f"{project.name}: where {item} can stand"
-    data = where_png(layout, maps[0], title, tones, ImageFont.load_default)
+    data = where_png(layout, maps[0], title, tones, font)
     if maps[1]:
-        data = with_floor_maps(data, layout, maps[1], tones, ImageFont.load_default)
+        data = with_floor_maps(data, layout, maps[1], tones, font)
     write_beside_then_rename(target, data)

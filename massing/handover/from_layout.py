@@ -20,6 +20,7 @@ from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
 from massing.handover.cameras import standard_cameras
+from massing.handover.inset import inset_part
 from massing.handover.looks import LOOKS, look
 from massing.handover.model import Camera, MeshPart, Model, Motion, Node, Point, resting_point
 from massing.handover.opened import hung_leaves, opened_doors
@@ -226,8 +227,8 @@ def _items(answer: Answer, *, stays: bool) -> Iterator[Node]:
 def _moving(item: Placed) -> Iterator[Node]:
     """The item's doors, flaps, lids and drawers, each on its hinge or slide.
 
-    A shut door lies flush in the body's face, so it is drawn ``_PROUD`` in front of it: two faces
-    in one plane flicker.
+    A shut door lies flush in the body's face, and a drawer as wide as the body in its sides: two
+    faces in one plane flicker. So it is drawn in by ``_PROUD`` and stands as much before the face.
     """
     for motion in item.motions:
         if motion.kind == "rise":
@@ -243,7 +244,10 @@ def _moving(item: Placed) -> Iterator[Node]:
             way = way / max(float(np.linalg.norm(way)), 1e-9)
         else:
             continue
-        part = _solid(f"{motion.name} {motion.kind}", solid.moved(way * _PROUD), "door", "door")
+        flush = _solid(
+            f"{motion.name} {motion.kind}", solid.moved(way * 2 * _PROUD), "door", "door"
+        )
+        part = inset_part(flush, _PROUD) or flush
         full = float(np.broadcast_to(motion.full, (item.origin.shape[0],))[0])
         yield Node(
             f"{item.name} {motion.name}",

@@ -82,8 +82,8 @@ def _spot(pen: Any, found: FloorMap, at: Any, scale: float, tones: Tones) -> Non
     """The thing at its roomiest place, its front in bold, with the circle its middle can be in."""
     ((x, y),) = at([found.spot])
     ring = found.foot + np.array(found.spot)
-    pen.polygon(at(ring), outline=tones.shut, width=2)
-    pen.line(at(ring[:2]), fill=tones.shut, width=6)
+    pen.polygon(at(ring), outline=tones.free, width=4)
+    pen.line(at(ring[:2]), fill=tones.free, width=9)
     far = found.slack * scale
     pen.ellipse([x - far, y - far, x + far, y + far], outline=tones.ink, width=2)
     pen.ellipse([x - 5, y - 5, x + 5, y + 5], fill=tones.ink)
@@ -93,8 +93,8 @@ def _words(pen: Any, found: FloorMap, tones: Tones, font: Font) -> None:
     looks = f"front to the {found.facing} wall" if found.facing else f"turned {found.turn:g}°"
     pen.text((_EDGE, 14), looks, font=font(20), fill=tones.ink)
     says = (
-        f"its middle: {found.body.area / 1e6:.2f} sq m for its body, "
-        f"{found.clear.area / 1e6:.2f} sq m clear of all"
+        f"its middle: {found.body.area / 1e6:.2f} m² for its body, "
+        f"{found.clear.area / 1e6:.2f} m² clear of all"
     )
     play = f", {found.slack:.0f} of play round the dot" if found.spot is not None else ""
     pen.text((_EDGE, 42), says + play, font=font(15), fill=tones.quiet)

@@ -110,10 +110,22 @@ def _things(pen: Any, layout: Layout, at: Any, tones: Tones, font: Font) -> None
         for part in item.parts:
             pen.polygon(at(outline_of(part.solid)[0]), fill=fill, outline=tones.ink, width=2)
     for item in layout.items:
+        if layout.bottom_of(item.name) != item.name:
+            continue
         (spot,) = at((item.low[:1, :2] + item.high[:1, :2]) / 2.0)
         ink, rim = (tones.ink, tones.floor) if _hangs(item) else (tones.ground, tones.ink)
-        pen.text(
-            spot, item.name, font=font(16), fill=ink, anchor="mm", stroke_width=2, stroke_fill=rim
+        # The names of a stack stand over one another as its things do: none hides another.
+        stack = layout.stack_from(item.name)
+        tiers = sorted((i for i in layout.items if i.name in stack), key=lambda i: -i.low[0, 2])
+        pen.multiline_text(
+            spot,
+            "\n".join(tier.name for tier in tiers),
+            font=font(16),
+            fill=ink,
+            anchor="mm",
+            align="center",
+            stroke_width=2,
+            stroke_fill=rim,
         )
     for fabric in layout.room.fabric:
         for solid in fabric.parts:

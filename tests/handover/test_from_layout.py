@@ -161,3 +161,29 @@ def test_every_kind_of_door_is_there_and_moves():
     assert moves["barn door"].axis == pytest.approx((0.0, -1.0, 0.0))
     assert moves["barn door"].stop == 900.0
     assert len({motion.name for motion in moves.values()}) == 5
+
+
+def test_no_face_of_a_drawer_lies_in_one_of_the_body():
+    """Two faces in one plane flicker: a drawer as wide as its chest is drawn within its sides."""
+    model = model_of(check_scheme(read_project(FILE.with_name("lean-to.yaml")), "worked out"))
+    nodes = {node.name: node for group in model.nodes for node in group.children}
+    chest = nodes["plan chest"]
+    (drawers,) = chest.children
+    body, drawer = chest.parts[0], drawers.parts[0]
+
+    def facings(part):
+        """Outward normal and place along it of each face."""
+        for ring in part.rings:
+            corners = part.vertices[list(ring)]
+            normal = np.cross(corners[1] - corners[0], corners[2] - corners[0])
+            normal = normal / np.linalg.norm(normal)
+            yield normal, float(normal @ corners[0])
+
+    near = [
+        abs(a - b)
+        for one, a in facings(body)
+        for other, b in facings(drawer)
+        if one @ other > 1 - 1e-9
+    ]
+    assert len(near) == 6
+    assert min(near) > 1.0
