@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
-from massing.checks.context import Context
+from massing.checks.context import Context, body_group, meetings
+from massing.checks.entrances import leaf_angle
 from massing.checks.fillers import read as read_fillers
-from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.finding import Detail, Push, Reading, Verdict
+from massing.checks.leaves import opens_to
+from massing.checks.motions import item_movers
+from massing.checks.nudges import _whole_stack
+from massing.checks.passage import _listed
 from massing.checks.rules import rules_of
 from massing.checks.run import _worst_each, check_scheme
 from massing.checks.verdicts import judge
@@ -27,6 +34,10 @@ def reading(gap, needs, unit="mm"):
         needs=needs,
         unit=unit,
     )
+
+
+def laid(text):
+    return place_scheme(parse_project(HEAD + text), "only", Values())
 
 
 def found(text, check, scheme="only"):
@@ -184,3 +195,123 @@ def test_the_nearest_of_two_ceilings_counts_whichever_bounds_come_first():
     )
     (told,) = found(text, "ceiling")
     assert told.gap_mm == pytest.approx(50.0)
+
+
+FLAT = "  size: 4000 x 3000\n  ceiling: [{flat: 2400}]\n"
+# Facing the south wall from inside, its left end is east: pinned at x 3300, shut to x 2538.
+DOOR = "  doors: [{{name: entry, wall: south, along: 700, leaf: 762 x 1981 x 44, hinge: left{}}}]\n"
+
+
+@pytest.mark.parametrize("reach", [0.0, 150.0])
+def test_nothing_meets_nothing(reach):
+    layout = laid(
+        FLAT + "items:\n  box: {body: 300 x 300 x 300}\nschemes:\n  only:\n"
+        "    - {item: box, at: [1000, 1000]}\n    - {item: box, name: other, at: [1200, 1000]}\n"
+    )
+    one, other = map(body_group, layout.items)
+    assert [list(meetings(a, b, reach)) for a, b in (([one], []), ([], [one]), ([], []))] == [
+        []
+    ] * 3
+    assert [m.gap[0] for m in meetings([one], [other], reach)] == [pytest.approx(-100.0)]
+
+
+def test_only_what_lies_between_its_foot_and_its_head_stops_a_leaf():
+    """A ramp from 0 at x 2600 to 300 at 2900, and a sill of 150: from x 2750, y 300 on.
+
+    A log of 400 across hangs with its axis at x 3000 and 120 above the head: what is below it is
+    a chord of 160 each side, drawn at most half a millimetre wider, from y 350 on.
+    """
+    ramp = (
+        FLAT + DOOR.format(", sill: 150") + "items:\n  ramp: {parts: [{name: w, wedge: {box: "
+        "0..300 x 0..200 x 0..300, low-side: left, edge-height: 0}}]}\nschemes:\n"
+        "  only: [{item: ramp, at: [2600, 300], facing: south}]\n"
+    )
+    log = (
+        FLAT + DOOR.format("") + "items:\n  log: {mount: ceiling, parts: [{name: log, cylinder: "
+        "{at: [200, 0, 200], diameter: 400, length: 250, axis: y}}]}\nschemes:\n"
+        "  only: [{item: log, at: [2800, 350, 1901], facing: south}]\n"
+    )
+    for text, expected in ((ramp, math.atan2(300.0, 550.0)), (log, math.atan2(350.0, 460.0))):
+        layout = laid(text)
+        reach, name = opens_to(layout, layout.leaves[0])
+        assert (name, reach) == (layout.items[0].name, pytest.approx(expected, abs=6e-4))
+
+
+@pytest.mark.parametrize(
+    ("asked", "accept", "told"), [(90, "", True), (110, "", False), (110, "entry", True)]
+)
+def test_how_far_a_leaf_is_taken_to_stand_open(asked, accept, told):
+    """Of 120° a box's corner 100 beyond the pin and 500 in leaves 180° - atan 5 = 101.3°.
+
+    That is how far it stands where it is enough or accepted; else it is a finding of its own.
+    """
+    layout = laid(
+        FLAT + DOOR.format(", angle: 120") + "items:\n  box: {body: 300 x 100 x 500}\n"
+        f"schemes:\n  only: [{{item: box, at: [3400, 400], accept: [{accept}]}}]\n"
+    )
+    angle = math.degrees(leaf_angle(layout, layout.leaves[0], asked))
+    assert angle == pytest.approx(180.0 - math.degrees(math.atan(5.0)) if told else 120.0)
+
+
+@pytest.mark.parametrize(
+    ("doors", "middle"),
+    [(((100, 700), (500, 250)), 625), (((300, 100), (200, 600)), 500), (((200, 600),), 500)],
+)
+def test_the_door_whose_middle_is_highest_is_the_one_loaded(doors, middle):
+    """On 1300 high; the limit is 1650, so the middle may lie 350 up."""
+    motions = ", ".join(
+        f"{{name: door {k}, kind: leaf, low: {low}, height: {high}}}"
+        for k, (low, high) in enumerate(doors)
+    )
+    text = (
+        FLAT + "items:\n  low: {body: 600 x 600 x 1300}\n"
+        f"  drum: {{body: 600 x 600 x 850, motions: [{motions}]}}\nschemes:\n  only:\n"
+        "    - {item: low, at: [1000, 1000]}\n    - {item: drum, on: low}\n"
+    )
+    (told,) = found(HEAD + text, "door height")
+    assert told.gap_mm == pytest.approx(350.0 - middle)
+
+
+def test_what_is_one_and_what_is_several():
+    """A glass is one, doors are several, whatever it is called that has them."""
+    layout = laid(
+        FLAT
+        + "items:\n  press: {body: 600 x 600 x 900, motions: [{name: glass, kind: leaf, low: 0, "
+        "height: 300}, {name: doors, kind: leaf, low: 300, height: 300}, {name: drawer, kind: "
+        "drawer, low: 600, height: 200, travel: 300}]}\n"
+        "schemes: {only: [{item: press, at: [1000, 1000]}]}\n"
+    )
+    assert [mover.plural for mover in item_movers(layout)] == [False, True, False]
+
+
+def test_names_in_a_row():
+    assert [_listed(list("abcde")[:n]) for n in range(1, 6)] == [
+        "a", "a and b", "a, b and c", "a, b and 2 more", "a, b and 3 more",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("stays", [False, True])
+def test_a_level_move_of_what_is_stacked_moves_the_stack_unless_its_foot_stays(stays):
+    layout = laid(
+        FLAT + "items:\n  low: {body: 600 x 600 x 850}\n  high: {body: 600 x 600 x 850}\nschemes:\n"
+        f"  only:\n    - {{item: low, at: [1000, 1000], stays: {str(stays).lower()}}}\n"
+        "    - {item: high, on: low}\n"
+    )
+    mover = "high" if stays else "low"
+    level, up = (30.0, 40.0, 0.0), (0.0, 0.0, 20.0)
+    assert _whole_stack(layout, Push("high", level)) == Push(mover, level)
+    for by in (up, (30.0, 0.0, 20.0)):
+        assert _whole_stack(layout, Push("high", by)) == Push("high", by)
+    assert _whole_stack(layout, Push("low", level)) == Push("low", level)
+
+
+@pytest.mark.parametrize("doubt", ["", " ±30"])
+def test_doubt_elsewhere_takes_no_finding_away(doubt):
+    """Crates 140 apart are told of, within 150, though the east wall is anywhere by 30."""
+    text = (
+        f"  size: 4000{doubt} x 3000\n  ceiling: [{{flat: 2400}}]\nitems:\n"
+        "  crate: {body: 300 x 300 x 300}\nschemes:\n  only:\n"
+        "    - {item: crate, at: [500, 500]}\n"
+        "    - {item: crate, name: other, at: [940, 500]}\n"
+    )
+    assert [f.gap_mm for f in found(HEAD + text, "bodies")] == [pytest.approx(140.0)]

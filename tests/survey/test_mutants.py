@@ -181,6 +181,19 @@ def test_the_one_wrong_of_four_is_named_with_the_difference_and_its_doubt():
     assert less.suspect.slip.says == "read 100 too little"
 
 
+def test_where_two_are_wrong_the_rivals_begin_with_the_furthest_out():
+    """Three read 1000, one 1100 and one 1300, sigma 5.
+
+    Without the last, four of mean 1025 are off by 25, 25, 25 and 75: chi-square 7500 / 25 = 300.
+    """
+    found = find_blunder(straight([[1]] * 5, [1000, 1000, 1000, 1100, 1300], [5] * 5))
+    assert found.suspect is None
+    (rival,) = found.rivals
+    assert (rival.name, rival.agrees) == ("r4", False)
+    assert rival.chi_square == pytest.approx(300.0)
+    assert "r4 is the furthest out (275 mm)" in found.says
+
+
 # ---- outlines
 
 

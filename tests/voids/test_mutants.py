@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
+from massing.geometry.polygons import Ring
+from massing.room.cells import plan_area
 from massing.voids.boxes import BoxWish, UsableBox
 from massing.voids.fill import fill_scheme
+from massing.voids.shares import wall_parts
+from massing.voids.space import room_cells
 from massing.voids.where import where_against
 from massing.voids.whereabouts import box_words
 from tests.voids.rooms import laid, project_of
@@ -55,3 +61,47 @@ def test_an_entry_of_the_catalogue_is_used_once_unless_asked():
         filling = fill_scheme(project, "one", wish, most=2, twice=twice)
         names = [thing.fit.item for thing in filling.things]
         assert (len(names), len(set(names))) == (2, different)
+
+
+@pytest.mark.parametrize(("high", "free"), [(900, True), (900.5, False)])
+def test_what_hangs_where_nothing_is_said_hangs_at_900(high, free):
+    """Over a case all along the south wall: flush at 900, in its way half a millimetre higher."""
+    project = project_of(
+        f"items:\n  case: {{body: 4000 x 400 x {high}}}\n"
+        "  rack: {body: 600 x 300 x 400, mount: wall}\n"
+        "schemes: {one: [{item: case, at: [0, 0]}]}\n"
+    )
+    (south,) = [one for one in where_against(project, "one", "rack") if one.wall == "south"]
+    found = [(piece.start, piece.stop) for piece in south.stretches]
+    assert found == ([(0.0, pytest.approx(3400.0))] if free else [])
+
+
+def test_of_walls_one_behind_another_the_nearer_has_the_floor():
+    """A room round a notch from the east, 500 deep: every place is one wall's, and of one alone.
+
+    Floor beyond the notch lies before the south wall too, and to y 1500 nearer to it than to the
+    north wall; but the top of the notch is nearer.
+    """
+    corners = "[0, 0], [4000, 0], [4000, 500], [1000, 500], [1000, 1000], [4000, 1000]"
+    words = f"corners: [{corners}, [4000, 3000], [0, 3000]]\nceiling: [{{flat: 2400}}]"
+    room = laid(project_of("schemes: {one: []}", words)).room
+    walls = list(room.walls)
+    parts = [
+        sum(
+            plan_area(ring.points[0])
+            for cell in room_cells(room)
+            for ring in wall_parts(Ring.of(cell.plan), wall, walls)
+        )
+        for wall in walls
+    ]
+    # Of two that face each other each has half but for a triangle by the end: 250 and 1000 deep.
+    below, above = 3000.0 * 250.0 - 250.0**2 / 2, 3000.0 * 1000.0 - 1000.0**2 / 2
+    # West of the notch the triangles of south and north, and the square before the notch's end,
+    # which takes what of the south's triangle lies beyond 500.
+    south, north, notch = 1000.0**2 / 2 - 500.0**2 / 2, 1000.0**2 / 2, 500.0**2
+    west = 1000.0 * 3000.0 - south - north - notch
+    low_east, east = 500.0 * 250.0 / 2, 2000.0 * 1000.0 / 2
+    assert parts == pytest.approx(
+        [south + below, low_east, below, notch, above, east, north + above, west]
+    )
+    assert sum(parts) == pytest.approx(4000.0 * 3000.0 - 3000.0 * 500.0)
