@@ -8,11 +8,13 @@ from itertools import pairwise, permutations, product
 import pytest
 
 from massing.arrange.model import compile_scheme
-from massing.arrange.packing import Budget, Piece, best_value, most, packings
 from massing.arrange.search import search
 from massing.checks.run import check_scheme
+from massing.geometry.packing import Budget, Piece, packings
+from massing.geometry.packing_most import most
 from massing.voids.tally import tally
 from tests.arrange.rooms import project
+from tests.geometry.cutting import best_value
 
 # The perfect squared square of least order: side 112, 21 squares, rows from the top.
 # Source: OEIS A014530, https://oeis.org/A014530 (Duijvestijn 1978).
@@ -104,7 +106,7 @@ def test_layout_beats_cuts_from_edge_to_edge():
     made = project(items, [f"item: {n}, at: [0, 0]" for n in items], size="2500 x 2500", doors="")
 
     assert _guillotine(5, 5) == 3
-    assert most(Piece((3, 2, 1), flat=True), (5, 5, 1)) == 4
+    assert most(Piece((3, 2, 1), flat=True), (5, 5, 1)).count == 4
     assert search(compile_scheme(made, "as found"), restarts=6, moves=20_000).found[0].hard == 0.0
 
 
