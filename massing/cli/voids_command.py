@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from massing.voids.eaves import Wedge
     from massing.voids.fill import Filling
     from massing.voids.fits import Fit
+    from massing.voids.holds import Held, Thing
     from massing.voids.shares import Shares
 
 __all__ = ["command"]
@@ -35,6 +36,13 @@ __all__ = ["command"]
 @click.option("--turned", is_flag=True, help="Also boxes along walls askew to the room's axes.")
 @click.option("--shelf", default=300.0, help="Depth of the shelf runs told of, mm.")
 @click.option("--suggest", is_flag=True, help="For each box, what of the catalogue would fit.")
+@click.option(
+    "--hold",
+    multiple=True,
+    metavar="ITEM|WxDxH",
+    help="For each box, how many of this go into it; may be given again.",
+)
+@click.option("--any-way-up", is_flag=True, help="What is to be held may lie on any side.")
 @click.option("--fill", is_flag=True, help="Put things in, and write that as a new scheme.")
 @click.option("--name", default="filled", help="The new scheme's name.", metavar="NAME")
 @click.option("--most", default=6, type=click.IntRange(1, 40), help="Things put in at most.")
@@ -49,6 +57,7 @@ def command(file: Path, scheme: str | None, **said: Any) -> int:
     and what is made for it hangs from the ceiling. Loads and fixings to mind are told.
     """
     from massing.voids.boxes import BoxWish
+    from massing.voids.holds import held_by
 
     wish = BoxWish(
         count=said["count"],
@@ -62,12 +71,24 @@ def command(file: Path, scheme: str | None, **said: Any) -> int:
     project, name = open_project(file, scheme)
     if said["fill"]:
         return _fill(project, name, wish, file, said)
+    things = [_thing(project, words) for words in said["hold"]]
     answer = _answer(project, name, wish, float(said["shelf"]), suggest=said["suggest"])
+    held = [[held_by(b, t, any_way_up=said["any_way_up"]) for t in things] for b in answer[2]]
     if said["form"] == "json":
-        click.echo(json.dumps(_plain(project.name, answer), indent=2, ensure_ascii=False))
+        click.echo(json.dumps(_plain(project.name, answer, held), indent=2, ensure_ascii=False))
     else:
-        click.echo("\n".join(_text(project.name, answer)))
+        click.echo("\n".join(_text(project.name, answer, held)))
     return 0
+
+
+def _thing(project: Project, words: str) -> Thing:
+    """What is to be put away: a size, or a thing of the project or the catalogue by its name."""
+    from massing.voids.holds import Thing, thing_of
+    from massing.voids.trial import item_of
+
+    if words[:1].isdigit():
+        return Thing(words.lower().replace(" ", ""), _size(words))
+    return thing_of(project, words, item_of(project, words))
 
 
 def _size(words: str) -> tuple[float, float, float]:
@@ -111,7 +132,7 @@ def _answer(
     return layout, share_out(layout, rules), boxes, runs, fits
 
 
-def _text(project: str, answer: _Answer) -> Iterator[str]:
+def _text(project: str, answer: _Answer, held: Sequence[Sequence[Held]]) -> Iterator[str]:
     from massing.cli.text import wrapped
 
     layout, shares, boxes, (runs, wedges), fits = answer
@@ -132,6 +153,8 @@ def _text(project: str, answer: _Answer) -> Iterator[str]:
     yield f"usable boxes: {len(boxes) or 'none'}"
     for number, box in enumerate(boxes):
         yield from _box_text(layout, number, box, fits[number] if fits else None)
+        yield from _held_text(held[number])
+    yield from _all_held(held)
     yield ""
     yield f"shelf runs {runs[0].depth:g} deep:" if runs else "shelf runs: none"
     for run in runs:
@@ -171,6 +194,27 @@ def _box_text(
         yield from wrapped(f"would take: {told}", " " * 15, " " * 17)
 
 
+def _held_text(held: Sequence[Held]) -> Iterator[str]:
+    from massing.cli.text import wrapped
+    from massing.voids.holds import held_words
+
+    for one in held:
+        yield from wrapped(f"holds: {held_words(one)}", " " * 15, " " * 17)
+
+
+def _all_held(held: Sequence[Sequence[Held]]) -> Iterator[str]:
+    """What all boxes hold of each thing, one kind at a time, and what to mind."""
+    from massing.cli.text import wrapped
+    from massing.voids.holds import LOADS
+
+    kinds = list(zip(*held, strict=True))
+    for rows in kinds:
+        count, name = sum(row.count for row in rows), rows[0].thing.name
+        yield f"all boxes hold {count} x {name}, {sum(row.litres for row in rows):.1f} L"
+    for caution in [c for rows in kinds for c in rows[0].thing.cautions] + [LOADS] * bool(kinds):
+        yield from wrapped(f"mind: {caution}", " " * 2, " " * 8)
+
+
 def _fill(project: Project, scheme: str, wish: BoxWish, file: Path, said: dict[str, Any]) -> int:
     from massing.reading.files import write_beside_then_rename
     from massing.voids.fill import fill_scheme, filled_text
@@ -203,7 +247,7 @@ def _filled(filling: Filling, name: str) -> Iterator[str]:
             yield from wrapped(f"mind: {caution}", " " * 14, " " * 20)
 
 
-def _plain(project: str, answer: _Answer) -> dict[str, Any]:
+def _plain(project: str, answer: _Answer, held: Sequence[Sequence[Held]]) -> dict[str, Any]:
     from massing.voids.whereabouts import box_words
 
     layout, shares, boxes, (runs, wedges), fits = answer
@@ -230,6 +274,7 @@ def _plain(project: str, answer: _Answer) -> dict[str, Any]:
                 "proved": box.proved,
                 "says": box_words(layout, box),
                 **({"fits": [_fit(fit) for fit in fits[number]]} if fits else {}),
+                **({"holds": [_held(one) for one in held[number]]} if held[number] else {}),
             }
             for number, box in enumerate(boxes)
         ],
@@ -267,6 +312,20 @@ def _fit(fit: Fit) -> dict[str, Any]:
 
     placed = plain_words(fit.words)
     return {"item": fit.item, "litres": round(fit.litres, 3), "own": fit.own, "placement": placed}
+
+
+def _held(held: Held) -> dict[str, Any]:
+    """How many of a thing; corners and sizes are along the box's own sides, as its own are."""
+    return {
+        "item": held.thing.name,
+        "count": held.count,
+        "at_most": held.at_most,
+        "layers": held.layers,
+        "litres": round(held.litres, 3),
+        "kg": held.weight,
+        "at_mm": [[_mm(v) for v in corner] for corner, _ in held.laid],
+        "size_mm": [[_mm(v) for v in size] for _, size in held.laid],
+    }
 
 
 def _named(rows: Sequence[tuple[str, float]]) -> dict[str, float]:
