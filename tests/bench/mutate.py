@@ -6,7 +6,9 @@ repository's folder; a word is an area or a module such as ``geometry/gaps``. Ne
 Everything happens in a copy of the tree, so that a checkout in use is never disturbed. The tests
 of the areas run once to learn which test reaches which line; then each mistake is judged by the
 tests that reach its line, the quickest first, until one fails. What compiled code does cannot be
-seen line by line: there, the tests that reach the modules importing it are used.
+seen line by line: there, the tests that reach the modules importing it are used. ``--plain`` runs
+everything uncompiled instead (see ``mutants_reach``), which is how to judge compiled kernels;
+``--again`` without it judges those that survived once more, compiled, by the same lines.
 
 A survivor is either a test that is missing or a change that makes no difference; it is printed
 with its line and what became of it, so that a reader can tell. Those that make none are listed
@@ -17,9 +19,9 @@ called again with the same ``--copy`` it goes on where it stopped.
 from __future__ import annotations
 
 import argparse
-import ast
 import json
 import os
+import resource
 import shutil
 import signal
 import subprocess
@@ -33,84 +35,22 @@ import numpy as np
 
 from tests.bench.mutants import Mistake, mistakes, planted
 from tests.bench.mutants_explained import both_lines, reasons, stale
+from tests.bench.mutants_reach import (
+    LOADED,
+    QUIET,
+    chosen_tests,
+    importers,
+    learn,
+    plainly,
+    reach_file,
+)
 
 HERE = Path(__file__).resolve().parents[2]
 PARTS = ("massing", "tests", "catalog", "examples", "exports", "pyproject.toml", "README.md")
+BUSY = 8  # how many times longer the clock may run than the work takes, with others at theirs
 
 
-class _Watch:
-    """A pytest plugin that notes which test reaches which line, and how long each takes."""
-
-    def __init__(self, cover: object) -> None:
-        self.cover = cover
-        self.seconds: dict[str, float] = {}
-
-    def pytest_runtest_logstart(self, nodeid: str) -> None:
-        self.cover.switch_context(nodeid)  # type: ignore[attr-defined]
-
-    def pytest_runtest_logreport(self, report: object) -> None:
-        name = report.nodeid  # type: ignore[attr-defined]
-        self.seconds[name] = self.seconds.get(name, 0.0) + report.duration  # type: ignore[attr-defined]
-
-
-def learn(areas: list[str]) -> int:
-    """Run the areas' tests once, in the copy that is the current folder; write ``reach.json``."""
-    import coverage
-    import pytest
-
-    cover = coverage.Coverage(source=["massing"], data_file=None, config_file=False)
-    watch = _Watch(cover)
-    folders = [f"{top}/{area}" for area in areas for top in ("massing", "tests")]
-    cover.start()
-    status = pytest.main(["-q", *folders], plugins=[watch])
-    cover.stop()
-    data = cover.get_data()
-    reach: dict[str, dict[int, list[str]]] = {}
-    for file in sorted(data.measured_files()):
-        module = Path(file).relative_to(Path.cwd()).as_posix()
-        by_line = data.contexts_by_lineno(file)
-        reach[module] = {line: sorted(filter(None, names)) for line, names in by_line.items()}
-    told = {"seconds": watch.seconds, "reach": reach}
-    Path("reach.json").write_text(json.dumps(told), encoding="utf-8")
-    return int(status)
-
-
-def importers(folder: Path) -> dict[str, set[str]]:
-    """For each module, those that import it."""
-    direct: dict[str, set[str]] = defaultdict(set)
-    for path in sorted((folder / "massing").rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("massing."):
-                direct[node.module.replace(".", "/") + ".py"].add(
-                    path.relative_to(folder).as_posix()
-                )
-    return direct
-
-
-def chosen_tests(mistake: Mistake, known: dict, above: set[str], patience: float) -> list[str]:
-    """The tests that reach a mistake, the quickest first, for so many seconds together.
-
-    Compiled code and what runs at import are reached by no test that could be seen: there it is
-    the tests of the module, and after them those of the modules that import it.
-    """
-    reach, seconds = known["reach"], known["seconds"]
-    groups = [set(reach.get(mistake.module, {}).get(str(mistake.line), ()))]
-    if not groups[0]:
-        groups = [
-            {name for tests in reach.get(module, {}).values() for name in tests}
-            for module in (mistake.module, *sorted(above))
-        ]
-        groups = [groups[0], set().union(*groups[1:]) - groups[0]]
-    spent, chosen = 0.0, []
-    for name in (n for g in groups for n in sorted(g, key=lambda n: (seconds.get(n, 1.0), n))):
-        spent += seconds.get(name, 1.0)
-        if spent > patience and chosen:
-            break
-        chosen.append(name)
-    return chosen
-
-
-def judged(folder: Path, tests: list[str], cache: Path, timeout: float) -> str:
+def judged(folder: Path, tests: list[str], cache: Path, timeout: float, *, plain: bool) -> str:
     """``killed``, ``slow`` (which is killed too) or ``survived``, by a child of its own."""
     child = os.fork()
     if child == 0:
@@ -128,9 +68,14 @@ def judged(folder: Path, tests: list[str], cache: Path, timeout: float) -> str:
         numba.config.CACHE_DIR = str(cache)
         os.environ["PYTHONPATH"], os.environ["NUMBA_CACHE_DIR"] = str(folder), str(cache)
         status = 1
-        loaded = "ignore::pytest.PytestAssertRewriteWarning"
+        words = ("-q", "-x", "--tb=no", *LOADED, *(QUIET if plain else ()))
         try:
-            status = int(pytest.main(["-q", "-x", "--tb=no", "-W", loaded, *tests]))
+            if plain:
+                # Of work, not of the clock: a busy machine is no mistake.
+                work = int(timeout / BUSY)
+                resource.setrlimit(resource.RLIMIT_CPU, (work, work + 5))
+                plainly()
+            status = int(pytest.main([*words, *tests]))
         finally:
             os._exit(status)
     ends = time.monotonic() + timeout
@@ -157,11 +102,10 @@ def fresh_cache(folder: Path, stale: set[str]) -> Path:
     return own
 
 
-def prepare(copy: Path, areas: list[str]) -> Path:
+def prepare(copy: Path, areas: list[str], *, plain: bool) -> Path:
     """The tree copied and its tests run once, unless that was done before."""
     folder = copy / "tree"
-    if not (folder / "reach.json").exists():
-        shutil.rmtree(folder, ignore_errors=True)
+    if not folder.exists():
         folder.mkdir(parents=True)
         leave = shutil.ignore_patterns("__pycache__", "*.nb?", "*.pyc")
         for part in PARTS:
@@ -170,7 +114,9 @@ def prepare(copy: Path, areas: list[str]) -> Path:
                 shutil.copytree(source, folder / part, ignore=leave)
             else:
                 shutil.copy2(source, folder / part)
+    if not (folder / reach_file(plain=plain)).exists():
         called = [sys.executable, "-m", "tests.bench.mutate", "--learn", *areas]
+        called += ["--plain"] * plain
         env = {**os.environ, "PYTHONPATH": str(folder), "NUMBA_CACHE_DIR": str(copy / "numba")}
         if subprocess.run(called, cwd=folder, env=env, check=False).returncode != 0:
             sys.exit("the tests do not pass as they are")
@@ -196,8 +142,9 @@ def main(options: argparse.Namespace) -> int:
     """Plant, judge, print; the survivors' number."""
     copy = Path(options.copy or tempfile.mkdtemp(prefix="massing-mutate-"))
     areas = sorted({word.split("/")[0] for word in options.words})
-    folder = prepare(copy, areas)
-    known = json.loads((folder / "reach.json").read_text(encoding="utf-8"))
+    folder = prepare(copy, areas, plain=options.plain)
+    known = _known(folder, plain=options.plain)
+    _brought(folder, options.bring, known)
     kept = copy / f"told_{options.seed}.json"
     told: dict[str, str] = json.loads(kept.read_text()) if kept.exists() else {}
     # Loaded once here, shared by every child; nothing of the project itself is loaded.
@@ -221,7 +168,7 @@ def main(options: argparse.Namespace) -> int:
     score: dict[str, Counter[str]] = defaultdict(Counter)
     # Planted: nothing. A judge that finds fault with it would find fault with everything.
     for module in (m for m in modules[:: max(len(modules) // 3, 1)] if drawn[m]):
-        if not _fair(folder, texts[module], drawn[module][0], known, above):
+        if not _fair(folder, texts[module], drawn[module][0], known, above, options):
             sys.exit(f"{module}: its tests fail with nothing changed")
     # In rounds over the modules, so that a run cut short has asked every module something.
     for turn in range(options.each):
@@ -232,7 +179,7 @@ def main(options: argparse.Namespace) -> int:
             key = f"{module}:{mistake.line}:{mistake.start}: {mistake.was} -> {mistake.now}"
             if key not in told or (options.again and told[key] == "survived"):
                 over = above.get(module, set())
-                told[key] = _one(folder, texts[module], mistake, known, over, options.patience)
+                told[key] = _one(folder, texts[module], mistake, known, over, options)
                 kept.write_text(json.dumps(told, indent=0), encoding="utf-8")
             lines = both_lines(texts[module], mistake)
             outcome, alive = told[key], told[key] in ("survived", "unreached")
@@ -255,26 +202,54 @@ def _counted(score: Counter[str]) -> str:
     return f"{dead} of {sum(score.values())} killed" + (f", {spoken} explained" if spoken else "")
 
 
+def _known(folder: Path, *, plain: bool) -> dict:
+    """What was learnt; of compiled modules the lines from the plain run, if there was one."""
+    known = json.loads((folder / reach_file(plain=plain)).read_text(encoding="utf-8"))
+    seen = folder / reach_file(plain=True)
+    if not plain and seen.exists():
+        for module, lines in json.loads(seen.read_text(encoding="utf-8"))["reach"].items():
+            if (folder / module).exists() and _is_compiled(folder / module):
+                known["reach"][module] = lines
+    return known
+
+
+def _brought(folder: Path, files: list[str], known: dict) -> None:
+    """Test files written since, copied in; each is asked about everything, and before others."""
+    for file in files:
+        shutil.copy2(HERE / file, folder / file)
+    known["first"] = files
+
+
 def _one(
-    folder: Path, text: str, mistake: Mistake, known: dict, above: set[str], patience: float
+    folder: Path,
+    text: str,
+    mistake: Mistake,
+    known: dict,
+    above: set[str],
+    options: argparse.Namespace,
 ) -> str:
-    tests = chosen_tests(mistake, known, above, patience)
+    tests = [*known["first"], *chosen_tests(mistake, known, above, options.patience)]
     if not tests:
         return "unreached"
     path = folder / mistake.module
     stale = {m for m in (mistake.module, *above) if _is_compiled(folder / m)}
+    stale = set() if options.plain else stale
     cache = fresh_cache(folder, stale) if stale else folder.parent / "numba"
     path.write_text(planted(text, mistake), encoding="utf-8")
+    slack = (60 + 5 * options.patience) * (3 if stale else 1)
+    slack = BUSY * (10 + 3 * options.patience) if options.plain else slack
     try:
-        return judged(folder, tests, cache, (60 + 5 * patience) * (3 if stale else 1))
+        return judged(folder, tests, cache, slack, plain=options.plain)
     finally:
         path.write_text(text, encoding="utf-8")
 
 
-def _fair(folder: Path, text: str, at: Mistake, known: dict, above: dict) -> bool:
+def _fair(
+    folder: Path, text: str, at: Mistake, known: dict, above: dict, options: argparse.Namespace
+) -> bool:
     """Whether nothing is called a mistake where nothing was changed."""
     same = Mistake(at.module, at.line, at.start, at.stop, at.was, at.was)
-    return _one(folder, text, same, known, above.get(at.module, set()), 12.0) != "killed"
+    return _one(folder, text, same, known, above.get(at.module, set()), options) != "killed"
 
 
 def _is_compiled(path: Path) -> bool:
@@ -291,10 +266,18 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--again", action="store_true", help="judge the survivors anew")
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--copy", help="where to work; left out, afresh")
+    parser.add_argument("--plain", action="store_true", help="compile nothing")
+    parser.add_argument(
+        "--bring",
+        nargs="*",
+        default=[],
+        metavar="FILE",
+        help="tests written since the copy was made",
+    )
     parser.add_argument("--learn", action="store_true", help=argparse.SUPPRESS)
     return parser.parse_args()
 
 
 if __name__ == "__main__":
     given = _options()
-    sys.exit(learn(given.words) if given.learn else main(given) > 0)
+    sys.exit(learn(given.words, plain=given.plain) if given.learn else main(given) > 0)
