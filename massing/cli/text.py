@@ -7,10 +7,11 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from massing.checks.finding import Finding, Verdict
+from massing.checks.finding import Finding, Nudge, Verdict
 from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
 from massing.handover.answer import cautions
+from massing.handover.folding import Fold, folds
 from massing.room.measure import area_where, floor_area, volume
 from massing.survey.values import Measure
 
@@ -37,16 +38,14 @@ def answer_text(
     """
     drawn = dict(zip(answer.findings, sampled or (), strict=False))
     lines = [*_head(answer), *_sampled_head(sampled), ""]
-    number = 0
+    folded = folds(answer.findings)
     for verdict, head in _HEADS.items():
-        found = [f for f in answer.findings if f.verdict is verdict]
+        found = [fold for fold in folded if fold.lead.verdict is verdict]
         if not found:
             continue
         lines.append(head)
-        for finding in found:
-            number += 1
-            lines.extend(_finding(number, finding, answer.measures))
-            lines.extend(_sampled(drawn.get(finding), "     "))
+        for fold in found:
+            lines.extend(_fold(fold, answer.measures, drawn))
         lines.append("")
     lines.extend(_clear(answer.findings, drawn, every=every))
     lines.append("Notes")
@@ -83,8 +82,34 @@ def _head(answer: Answer) -> Iterator[str]:
     yield count_words(answer.findings)
 
 
-def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> Iterator[str]:
-    yield from wrapped(finding.says, f"{number:>3}  ", "     ")
+def _fold(
+    fold: Fold, measures: tuple[Measure, ...], drawn: dict[Finding, Sampled]
+) -> Iterator[str]:
+    """Findings with one cause: each with its number, and what they share said once."""
+    together = len(fold.members) > 1 and fold.nudge is not None
+    for number, finding in fold.members:
+        yield from wrapped(fold.says(finding), f"{number:>3}  ", "     ")
+        facts = _facts(finding)
+        if facts:
+            yield from wrapped(facts, "     ", "     ")
+        yield from _sampled(drawn.get(finding), "     ")
+        if len(fold.members) > 1 and not together:
+            yield from _move(finding.nudge, finding.verdict, "it")
+    finding, every = fold.lead, "both" if len(fold.members) == 2 else f"all {len(fold.members)}"
+    if fold.tail:
+        yield from wrapped(f"{every}: {fold.tail}", "     ", "     ")
+    if finding.source:
+        yield from wrapped(f"asked by {finding.check} ({finding.source})", "     ", "     ")
+    if finding.verdict is Verdict.REMEASURE and finding.turns_on:
+        labels = {m.key: f"{m.label} (±{measured(m, m.half_width)})" for m in measures}
+        told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
+        yield from wrapped(f"hangs on {told}", "     ", "     ")
+    if together or len(fold.members) == 1:
+        yield from _move(fold.nudge, finding.verdict, every if together else "it")
+
+
+def _facts(finding: Finding) -> str:
+    """Where it is, and how sure."""
     facts = []
     if finding.at_mm is not None:
         facts.append("at " + ", ".join(mm(v) for v in finding.at_mm))
@@ -94,20 +119,17 @@ def _finding(number: int, finding: Finding, measures: tuple[Measure, ...]) -> It
             f"±{mm(finding.plus_minus_mm)}{unit} likely, {mm(finding.worst_mm)} at worst, "
             f"{mm(finding.best_mm)} at best; chance clear {_odds(finding.chance_clear)}"
         )
-    if facts:
-        yield from wrapped("; ".join(facts), "     ", "     ")
-    if finding.source:
-        yield from wrapped(f"asked by {finding.check} ({finding.source})", "     ", "     ")
-    if finding.verdict is Verdict.REMEASURE and finding.turns_on:
-        labels = {m.key: f"{m.label} (±{measured(m, m.half_width)})" for m in measures}
-        told = ", ".join(labels.get(name, name) for name, _ in finding.turns_on[:3])
-        yield from wrapped(f"hangs on {told}", "     ", "     ")
-    if finding.nudge is not None:
-        move = f"moving {finding.nudge.item} {move_words(finding.nudge.by_mm)} clears it"
-        if finding.nudge.starts:
-            move += ", but starts: " + "; ".join(finding.nudge.starts)
+    return "; ".join(facts)
+
+
+def _move(nudge: Nudge | None, verdict: Verdict, what: str) -> Iterator[str]:
+    """The move that would clear it, and what that would start."""
+    if nudge is not None:
+        move = f"moving {nudge.item} {move_words(nudge.by_mm)} clears {what}"
+        if nudge.starts:
+            move += ", but starts: " + "; ".join(nudge.starts)
         yield from wrapped(move, "     > ", "       ")
-    elif finding.verdict is Verdict.CONFLICT:
+    elif verdict is Verdict.CONFLICT:
         yield "     > no single move clears it"
 
 

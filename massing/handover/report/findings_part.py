@@ -10,9 +10,10 @@ from massing.checks.finding import Finding, Verdict
 from massing.checks.run import Answer
 from massing.checks.words import mm, move_words
 from massing.handover.drawings.facts import datum_of
+from massing.handover.folding import Fold, folds
 from massing.handover.report.markup import Content, Markup, e, join
 from massing.handover.report.views import drawings_of
-from massing.handover.report.words import VERDICT_WORDS, gap_words, numbered, odds
+from massing.handover.report.words import VERDICT_WORDS, and_list, gap_words, odds
 from massing.handover.signs import SIGNS
 
 __all__ = ["clear_part", "findings_part"]
@@ -20,10 +21,10 @@ __all__ = ["clear_part", "findings_part"]
 
 def findings_part(answer: Answer) -> Markup:
     """What is not clear, numbered as the check numbers it."""
-    found = numbered(answer.findings)
+    found = folds(answer.findings)
     lead = (
-        "Numbers are the same in the drawings, in the view above and in the check itself. Sizes "
-        "are millimetres."
+        "Numbers are the same in the drawings, in the view above and in the check itself. What "
+        "has one cause stands together. Sizes are millimetres."
         if found
         else "Nothing was found that conflicts, hangs on the tape, or is worth a second look."
     )
@@ -32,18 +33,26 @@ def findings_part(answer: Answer) -> Markup:
         "section",
         e("h2", "Findings", id="findings"),
         e("p", lead, class_="lead"),
-        [_finding(answer, number, finding, labels) for number, finding in found],
+        [_finding(answer, fold, k, labels) for fold in found for k in range(len(fold.members))],
         aria_labelledby="findings",
     )
 
 
-def _finding(answer: Answer, number: int, finding: Finding, labels: dict[str, str]) -> Markup:
+def _finding(answer: Answer, fold: Fold, place: int, labels: dict[str, str]) -> Markup:
+    """One of those told together; all but the first say only what is their own."""
+    number, finding = fold.members[place]
     kind = finding.verdict.value
+    alike = place > 0
     drawings = [
         e("figure", svg, e("figcaption", caption), class_="crop")
         for caption, svg in drawings_of(answer, number, finding)
     ]
-    facts = [join([e("dt", head), e("dd", told)]) for head, told in _facts(answer, finding, labels)]
+    told = [
+        (head, words)
+        for head, words in _facts(answer, finding, labels)
+        if not (alike and (head == "Rule" or (fold.nudge and head in {"Clears with", "Starts"})))
+    ]
+    facts = [join([e("dt", head), e("dd", words)]) for head, words in told]
     return e(
         "article",
         e(
@@ -54,7 +63,7 @@ def _finding(answer: Answer, number: int, finding: Finding, labels: dict[str, st
         ),
         e(
             "div",
-            e("p", VERDICT_WORDS[finding.verdict], " · ", finding.check, class_="kind"),
+            None if alike else e("p", _kind(fold), class_="kind"),
             e("h3", finding.says, id=f"finding-{number}-says"),
             e("dl", facts),
             e(
@@ -73,6 +82,17 @@ def _finding(answer: Answer, number: int, finding: Finding, labels: dict[str, st
         id=f"finding-{number}",
         aria_labelledby=f"finding-{number}-says",
     )
+
+
+def _kind(fold: Fold) -> str:
+    """The verdict and the check, and which others of the same cause follow."""
+    kind = f"{VERDICT_WORDS[fold.lead.verdict]} · {fold.lead.check}"
+    others = [str(number) for number, _ in fold.members[1:]]
+    if not others:
+        return kind
+    if fold.nudge is not None:
+        return f"{kind} · one move clears {and_list([str(fold.members[0][0]), *others])}"
+    return f"{kind} · with {and_list(others)}"
 
 
 def _facts(
