@@ -30,7 +30,7 @@ items:
   low:
     body: 600 x 600 x 900
     weight: 50
-    motions: [{{name: door, kind: leaf, low: 0, height: {low}}}]
+    motions: [{{name: door, kind: leaf, low: {foot}, height: {low}}}]
   plain: {{body: 600 x 600 x 900, weight: 50}}
   cooker: {{body: 600 x 600 x 900, weight: 50, motions: [{{name: door, kind: flap}}]}}
   frame: {{body: 100 x 60 x 2000, weight: 20}}
@@ -39,8 +39,8 @@ schemes:
 """
 
 
-def answer(*rows, rules="", handle=40, low=700):
-    text = TEXT.format(rows=", ".join(rows), rules=rules, handle=handle, low=low)
+def answer(*rows, rules="", handle=40, foot=0, low=700):
+    text = TEXT.format(rows=", ".join(rows), rules=rules, handle=handle, foot=foot, low=low)
     return check_scheme(parse_project(text), "a").findings
 
 
@@ -75,10 +75,14 @@ def test_a_door_or_a_flap_beside_it(item):
     assert fillers(first(10), SECOND.replace("cabinet", "plain")) == []
 
 
-@pytest.mark.parametrize(("low", "told"), [(600, False), (600.1, True)])
-def test_only_fronts_as_high_as_the_drawer(low, told):
-    """A door that ends at 600, where the drawer begins, is not passed."""
-    assert bool(fillers(first(10), SECOND.replace("cabinet", "low"), low=low)) is told
+@pytest.mark.parametrize(
+    ("foot", "low", "told"),
+    [(0, 600, False), (0, 600.1, True), (800, 100, False), (799.9, 100.1, True)],
+)
+def test_only_fronts_as_high_as_the_drawer(foot, low, told):
+    """A door that ends at 600, where the drawer begins, or begins at 800 is not passed."""
+    row = SECOND.replace("cabinet", "low")
+    assert bool(fillers(first(10), row, foot=foot, low=low)) is told
 
 
 @pytest.mark.parametrize(("gap", "stopped"), [(40, False), (39.9, True)])

@@ -121,6 +121,14 @@ def test_leaf_beside_a_wall_opens_square_and_says_so():
     assert not found(room("item: cupboard, at: [3400, 1400], facing: south"), "hinge side")
 
 
+def test_the_gap_beside_the_hinge_is_that_of_the_leaf_standing_square():
+    """A partition from 300 to 600 before the front, 10 beside the hinge at x 1000: 10 off."""
+    stub = "{flat: 2400}]\n  fabric: [{name: stub, box: 890..990 x 800..1100 x 0..2400}"
+    project = room("item: cupboard, at: [1000, 1400], facing: south", ceiling=stub)
+    [hinge] = found(project, "hinge side")
+    assert (hinge.items, hinge.gap_mm) == (("cupboard", "stub"), pytest.approx(10.0))
+
+
 def test_own_body_and_flush_neighbours_never_stop_it():
     project = room(
         "item: cupboard, name: a, at: [1000, 2400], facing: south",

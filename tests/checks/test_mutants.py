@@ -15,10 +15,12 @@ from massing.checks.leaves import opens_to
 from massing.checks.motions import item_movers
 from massing.checks.nudges import _whole_stack
 from massing.checks.passage import _listed
+from massing.checks.passage_ways import Plan
 from massing.checks.rules import rules_of
 from massing.checks.run import _worst_each, check_scheme
 from massing.checks.verdicts import judge
 from massing.project.read import parse_project
+from massing.scheme.floor_plan import Block
 from massing.scheme.place import place as place_scheme
 from massing.survey.values import Values
 
@@ -305,13 +307,26 @@ def test_a_level_move_of_what_is_stacked_moves_the_stack_unless_its_foot_stays(s
     assert _whole_stack(layout, Push("low", level)) == Push("low", level)
 
 
+@pytest.mark.parametrize("apart", [140, 150])
 @pytest.mark.parametrize("doubt", ["", " ±30"])
-def test_doubt_elsewhere_takes_no_finding_away(doubt):
-    """Crates 140 apart are told of, within 150, though the east wall is anywhere by 30."""
+def test_doubt_elsewhere_takes_no_finding_away(doubt, apart):
+    """Crates up to 150 apart are told of, though the east wall is anywhere by 30."""
     text = (
         f"  size: 4000{doubt} x 3000\n  ceiling: [{{flat: 2400}}]\nitems:\n"
         "  crate: {body: 300 x 300 x 300}\nschemes:\n  only:\n"
         "    - {item: crate, at: [500, 500]}\n"
-        "    - {item: crate, name: other, at: [940, 500]}\n"
+        f"    - {{item: crate, name: other, at: [{800 + apart}, 500]}}\n"
     )
-    assert [f.gap_mm for f in found(HEAD + text, "bodies")] == [pytest.approx(140.0)]
+    assert [f.gap_mm for f in found(HEAD + text, "bodies")] == [pytest.approx(apart)]
+
+
+def test_of_what_meets_in_one_place_the_body_is_named_first():
+    """Corners of one of each kind in one spot of a wall; the better known is named, then gone."""
+    room = laid(FLAT + "schemes: {only: []}\n").room
+    order = ["body", "fabric", "leaf", "step", "wall", "ceiling"]
+    ring = np.array([[[1000.0, 0.0], [1400.0, 0.0], [1400.0, 300.0], [1000.0, 300.0]]])
+    blocks = [Block(f"a {kind}", kind, ring) for kind in order[::-1] if kind != "wall"]
+    for kind in order[:-1]:
+        (told,) = Plan(room, tuple(blocks)).things_at(np.array([[1000.0, 0.0]]))
+        assert told.kind == kind
+        blocks = [block for block in blocks if block.kind != kind]
