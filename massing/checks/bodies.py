@@ -15,7 +15,7 @@ from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Placed
 
-__all__ = ["CHECK", "free_ways", "pushes_apart", "read"]
+__all__ = ["CHECK", "free_ways", "pushes_apart", "read", "shared_volume"]
 
 CHECK = "bodies"
 SOURCE = "geometry: two bodies cannot be in one place"

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from massing.checks.bodies import pushes_apart
-from massing.checks.context import Context, Group, meetings, things_of
+from massing.checks.bodies import pushes_apart, shared_volume
+from massing.checks.context import Context, Group, Meeting, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place, square_metres
 from massing.geometry.clip import clip_solid
@@ -24,6 +24,7 @@ from massing.scheme.layout import Layout, Leaf
 __all__ = ["CHECK", "Obstacle", "leaf_sweep", "obstacles", "opens_to", "read"]
 
 CHECK = "door leaf"
+_HAIR = 0.1  # mm; what the sweep may take of a thing that the leaf itself only touches
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,57 +35,108 @@ class Obstacle:
     rings: tuple[Floats, ...]
 
 
-def leaf_sweep(leaf: Leaf) -> Convex:
-    """The air a leaf passes through on the side it opens to.
+def leaf_sweep(leaf: Leaf, most: float = np.pi) -> Convex:
+    """The air a leaf passes through on the side it opens to, up to an angle, radians.
 
     Its free edge is eased to the circle its leading edge runs on, as it must be to leave its own
     frame, so its thickness trails within the sector that its face sweeps.
     """
-    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, 0 * leaf.thickness, leaf.full)
+    full = min(leaf.full, most, np.pi)
+    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, 0 * leaf.thickness, full)
     return prism(ring, leaf.low, leaf.high)
 
 
 def read(context: Context) -> Iterator[Reading]:
-    """Readings of every body, beam, slope and step near the sweep of a leaf that opens inward."""
+    """Readings of every body, beam, slope and step near the sweep of a leaf that opens inward.
+
+    A leaf is to open as far as the rule asks. What stops it beyond that is told, and is no fault.
+    """
     layout = context.layout
     for leaf in layout.leaves:
         if leaf.opens != "in":
             continue
-        sweep = Group(leaf.name, (leaf_sweep(leaf),))
         near = things_of(layout) if context.focus is None else context.bodies
-        for meeting in meetings(near, [sweep], context.reach):
-            yield Reading(
-                check=CHECK,
-                items=(leaf.name, meeting.first.name),
-                gap=meeting.gap,
-                detail=_later(context, leaf, meeting.first, meeting.gap, meeting.at),
-                source=context.rules.source("door_angle"),
-            )
+        needs = _needs(context, leaf)
+        sweep = Group(leaf.name, (leaf_sweep(leaf, needs),))
+        met = {
+            meeting.first.name: _touched(leaf, meeting, needs)
+            for meeting in meetings(near, [sweep], context.reach)
+        }
+        further = [] if needs >= leaf.full else list(_beyond(context, leaf, near, met))
+        for meeting in met.values():
+            if meeting.first.name not in further:
+                yield Reading(
+                    check=CHECK,
+                    items=(leaf.name, meeting.first.name),
+                    gap=meeting.gap,
+                    detail=_later(context, leaf, meeting.first, meeting.gap, meeting.at),
+                    source=context.rules.source("door_angle"),
+                )
+        for name in further:
+            yield _stop(context, leaf, name, _reached(leaf, near, name))
         if context.focus is None:
             yield from _against_shell(context, leaf)
 
 
+def _needs(context: Context, leaf: Leaf) -> float:
+    """How far a leaf has to open, radians."""
+    return min(float(np.deg2rad(context.rules.door_angle)), leaf.full)
+
+
+def _touched(leaf: Leaf, meeting: Meeting, needs: float) -> Meeting:
+    """The meeting, contact told as contact: the sweep stands a hair outside the leaf's arc."""
+    near = (meeting.gap < -TOUCH) & (meeting.gap > -_HAIR)
+    if not near.any():
+        return meeting
+    free = near & (_reach(leaf, _rings_at(meeting.first.solids, leaf)) >= needs - 1e-9)
+    return replace(meeting, gap=np.where(free, 0.0, meeting.gap))
+
+
+def _beyond(
+    context: Context, leaf: Leaf, near: list[Group], met: dict[str, Meeting]
+) -> Iterator[str]:
+    """Names of what is first to stop a leaf that has opened as far as it must, nominal world."""
+    shell = [_reach(leaf, o.rings)[0] for o in shell_obstacles(context.layout.room, leaf)]
+    least = min([leaf.full, *map(float, shell)])
+    for meeting in meetings(near, [Group(leaf.name, (leaf_sweep(leaf),))], 0.0):
+        name = meeting.first.name
+        stops = float(_reached(leaf, near, name)[0]) < least - 1e-9
+        if stops and not (name in met and float(met[name].gap.min()) < -TOUCH):
+            yield name
+
+
+def _reached(leaf: Leaf, near: list[Group], name: str) -> Floats:
+    """(worlds,) radians a leaf opens before one of the things near it."""
+    return _reach(leaf, _rings_at(next(g.solids for g in near if g.name == name), leaf))
+
+
+def _stop(context: Context, leaf: Leaf, name: str, reach: Floats, the: str = "") -> Reading:
+    """A reading in degrees of how far a leaf opens before something."""
+    needs, told = float(np.degrees(_needs(context, leaf))), np.degrees(reach)
+    return Reading(
+        check=CHECK,
+        items=(leaf.name, name),
+        gap=told,
+        needs=needs,
+        unit="deg",
+        reach=True,
+        noted=float(told.min()) >= needs,
+        detail=_stop_later(leaf, f"{the}{name}", float(told[0])),
+        source=context.rules.source("door_angle"),
+    )
+
+
 def _against_shell(context: Context, leaf: Leaf) -> Iterator[Reading]:
     """Whether the ceiling, a step or another wall stops a leaf: a reading in degrees."""
-    needs = min(context.rules.door_angle, float(np.degrees(leaf.full)))
     for obstacle in shell_obstacles(context.layout.room, leaf):
-        reach = np.degrees(_reach(leaf, obstacle.rings))
-        if float(reach.min()) < needs:
-            yield Reading(
-                check=CHECK,
-                items=(leaf.name, obstacle.name),
-                gap=reach,
-                needs=needs,
-                unit="deg",
-                reach=True,
-                detail=_shell_later(leaf, obstacle, float(reach[0])),
-                source=context.rules.source("door_angle"),
-            )
+        reach = _reach(leaf, obstacle.rings)
+        if float(reach.min()) < leaf.full - 1e-9:
+            yield _stop(context, leaf, obstacle.name, reach, "the ")
 
 
-def _shell_later(leaf: Leaf, obstacle: Obstacle, reach: float) -> Callable[[], Detail]:
+def _stop_later(leaf: Leaf, what: str, reach: float) -> Callable[[], Detail]:
     of = float(np.degrees(leaf.full))
-    says = f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by the {obstacle.name}"
+    says = f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by {what}"
     return lambda: Detail(says=says, at=_tip(leaf, reach), reaches=round(reach, 2), of=of)
 
 
@@ -112,7 +164,7 @@ def _detail(context: Context, leaf: Leaf, body: Group, gap: float, at: Floats) -
     if gap >= -TOUCH:
         says = f"{mm(gap)} between {body.name} and {leaf.name} as it opens"
         return Detail(says=says, at=place(at), reaches=round(of, 2), of=of)
-    sweep = Group(leaf.name, (leaf_sweep(leaf),))
+    sweep = Group(leaf.name, (leaf_sweep(leaf, _needs(context, leaf)),))
     shared = _plan_overlap(body, sweep.solids[0])
     says = (
         f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by {body.name} "
@@ -122,7 +174,7 @@ def _detail(context: Context, leaf: Leaf, body: Group, gap: float, at: Floats) -
         says=says,
         at=place(at),
         area_m2=square_metres(shared),
-        overlap_l=litres(_shared_volume(body, sweep.solids[0])),
+        overlap_l=litres(shared_volume(body, sweep)),
         reaches=round(reach, 2),
         of=of,
         pushes=tuple(_pushes(context, body, sweep)),
@@ -131,12 +183,6 @@ def _detail(context: Context, leaf: Leaf, body: Group, gap: float, at: Floats) -
 
 def _pushes(context: Context, body: Group, sweep: Group) -> Iterator[Push]:
     yield from pushes_apart(context, body, sweep)
-
-
-def _shared_volume(body: Group, sweep: Convex) -> float:
-    from massing.geometry.overlap import overlap_volume
-
-    return sum(overlap_volume(part.world(0), sweep.world(0)) for part in body.solids)
 
 
 def _plan_overlap(body: Group, sweep: Convex) -> float:

@@ -8,12 +8,14 @@ the leading face sweeps from the x axis upward and the leaf's thickness trails b
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["first_touch", "leaf_frame", "swept_area", "swept_ring"]
 
+Bools = NDArray[np.bool_]
 _ROUND = 0.05  # mm, how far the many-sided sweep may stand outside the true arc
 _BEHIND = 1e-7  # radians; a corner this little behind the shut leaf touches it
 
@@ -44,7 +46,8 @@ def first_touch(ring: Floats, width: Floats, thickness: Floats, full: float) -> 
     radius = np.linalg.norm(ring, axis=-1)
     turn = _turn(ring)
     lag = np.arctan(np.sqrt(np.maximum(radius**2 - wide**2, 0.0)) / wide)
-    hits = [np.where(radius <= wide, turn, np.inf)]
+    # What touches the pin alone is in no leaf's way.
+    hits = [np.where((radius <= wide) & (radius > TOUCH), turn, np.inf)]
     # A corner between the two arcs is met by the end of the leaf, a little after the face passes.
     hits.append(np.where((radius > wide) & (radius < outer), turn + lag, np.inf))
     hits.append(_arc_hits(ring, wide[:, 0]))
@@ -53,7 +56,19 @@ def first_touch(ring: Floats, width: Floats, thickness: Floats, full: float) -> 
     hits.append(np.where(thick > 0, late + end, np.inf))
     angle = np.concatenate(hits, axis=1)
     angle = np.where(angle < 0, np.inf, angle).min(axis=1)
-    return np.asarray(np.minimum(angle, full))
+    return np.asarray(np.where(_across_shut(ring, wide[:, 0]), 0.0, np.minimum(angle, full)))
+
+
+def _across_shut(ring: Floats, wide: Floats) -> Bools:
+    """(worlds,) whether a ring lies right across the shut leaf, so that it stays where it is."""
+    x, y = ring[..., 0], ring[..., 1]
+    far_x, far_y = np.roll(x, -1, axis=1), np.roll(y, -1, axis=1)
+    both = (y.min(axis=1) < -TOUCH) & (y.max(axis=1) > TOUCH)
+    crosses = (y < 0.0) != (far_y < 0.0)
+    meets = x - y * (far_x - x) / np.where(crosses, far_y - y, 1.0)
+    least = np.where(crosses, meets, np.inf).min(axis=1)
+    most = np.where(crosses, meets, -np.inf).max(axis=1)
+    return np.asarray(both & (least < wide - TOUCH) & (most > TOUCH))
 
 
 def _turn(points: Floats) -> Floats:
