@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
+from massing.geometry.overlap import taken_up
 from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import EXACT, TOUCH
@@ -84,7 +85,7 @@ def _detail(context: Context, item: Placed, gap: float) -> Detail:
     at = place(point)
     if gap >= -TOUCH:
         return Detail(says=f"{mm(gap)} between {item.name} and the ceiling", at=at)
-    above = litres(sum(volume_above(context.layout.room, part.solid) for part in item.parts))
+    above = litres(volume_above(context.layout.room, [part.solid for part in item.parts]))
     says = f"{item.name} passes {mm(-gap)} through the ceiling ({above:.1f} L above it)"
     return Detail(says=says, at=at, overlap_l=above, pushes=_pushes(item, gap, slope))
 
@@ -125,17 +126,14 @@ def _tightest(room: Room, item: Placed) -> tuple[Floats, Floats]:
     return best[1], best[2]
 
 
-def volume_above(room: Room, solid: Convex) -> float:
-    """Volume of a body above the ceiling in the nominal world, mm³."""
+def volume_above(room: Room, solids: Sequence[Convex]) -> float:
+    """Volume of a body above the ceiling in the nominal world, mm³, its parts counted once."""
     above = 0.0
     for piece in room.ceilings:
-        inside = clip_solid(solid.world(0), prism_planes(piece.polygon[0]))
-        if inside is None:
-            continue
-        planes = piece.planes[0]
-        under = clip_solid(
-            inside,
-            np.stack([-planes[:, 0], -planes[:, 1], np.ones(len(planes)), planes[:, 2]], axis=1),
-        )
-        above += float(inside.volume[0]) - (float(under.volume[0]) if under else 0.0)
+        sides, planes = prism_planes(piece.polygon[0]), piece.planes[0]
+        cut = (clip_solid(solid.world(0), sides) for solid in solids)
+        inside = [solid for solid in cut if solid is not None]
+        roof = np.stack([-planes[:, 0], -planes[:, 1], np.ones(len(planes)), planes[:, 2]], axis=1)
+        cut = (clip_solid(solid, roof) for solid in inside)
+        above += taken_up(inside) - taken_up([solid for solid in cut if solid is not None])
     return above

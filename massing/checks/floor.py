@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import combinations
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
+from massing.geometry.overlap import taken_up
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap, side_lines
 from massing.geometry.solids import Convex, Floats
@@ -18,6 +20,7 @@ from massing.geometry.tolerance import EXACT, TOUCH
 from massing.geometry.vertical import gap_below, stepped_gap
 from massing.room.shape import FloorPiece, Room
 from massing.scheme.extents import extents_of
+from massing.scheme.ground import overlaps
 from massing.scheme.layout import Layout, Placed
 
 __all__ = [
@@ -106,13 +109,9 @@ def _detail(item: Placed, floor: FloorPiece, gap: float) -> Detail:
     at = _on_floor(item, floor)
     if gap >= -TOUCH:
         return Detail(says=f"{mm(gap)} between {item.name} and the {floor.name}", at=at)
-    sunk = 0.0
-    for part in item.parts:
-        planes = np.vstack(
-            [prism_planes(floor.polygon[0]), [[0.0, 0.0, 1.0, float(floor.level[0])]]]
-        )
-        found = clip_solid(part.solid.world(0), planes)
-        sunk += float(found.volume[0]) if found is not None else 0.0
+    planes = np.vstack([prism_planes(floor.polygon[0]), [[0.0, 0.0, 1.0, float(floor.level[0])]]])
+    cut = (clip_solid(part.solid.world(0), planes) for part in item.parts)
+    sunk = taken_up([solid for solid in cut if solid is not None])
     says = f"{item.name} passes {mm(-gap)} into the {floor.name} ({litres(sunk):.1f} L)"
     pushes = () if item.stays else (Push(item.name, (0.0, 0.0, -gap)),)
     return Detail(says=says, at=at, overlap_l=litres(sunk), pushes=pushes)
@@ -185,20 +184,42 @@ def rests(context: Context, item: Placed) -> tuple[Floats, float]:
     rings = [outline_of(part.solid) for part in lowest]
     whole = np.sum([area(ring) for ring in rings], axis=0)
     supports = _carriers(context, item, room)
-    held = np.zeros(context.layout.worlds)
+    bearing = [polygon for polygon, level in supports if float(base[0] - level[0]) <= 1.0]
     drop = 0.0
+    for polygon, level in supports:
+        fall = float(base[0] - level[0])
+        if fall > max(drop, 1.0) and any(_shared(ring, polygon) is not None for ring in rings):
+            drop = fall
+    if _overlapping(rings) or (item.footing != "floor" and _overlapping(bearing)):
+        share = [_held_once(rings, bearing, world) for world in range(context.layout.worlds)]
+        return np.array(share), drop
+    held = np.zeros(context.layout.worlds)
     for ring in rings:
-        one = Ring.of(ring)
-        for polygon, level in supports:
-            shared = overlap(one, Ring.of(polygon))
-            if shared is None:
-                continue
-            fall = float(base[0] - level[0])
-            if fall <= 1.0:
+        for polygon in bearing:
+            shared = _shared(ring, polygon)
+            if shared is not None:
                 held = held + np.maximum(area(shared.points), 0.0)
-            else:
-                drop = max(drop, fall)
     return np.broadcast_to(held / whole, (context.layout.worlds,)), drop
+
+
+def _shared(ring: Floats, polygon: Floats) -> Ring | None:
+    return overlap(Ring.of(ring), Ring.of(polygon))
+
+
+def _overlapping(rings: list[Floats]) -> bool:
+    """Whether any two of some plan rings share more than contact, nominal world."""
+    return any(overlaps(one, other) for one, other in combinations(rings, 2))
+
+
+def _held_once(rings: list[Floats], bearing: list[Floats], world: int) -> float:
+    """Share of a base of parts that lies on tops of parts, each place counted once."""
+    from shapely import Polygon, union_all
+
+    base, tops = (
+        union_all([Polygon(ring[min(world, len(ring) - 1)]) for ring in each])
+        for each in (rings, bearing)
+    )
+    return float(base.intersection(tops).area / base.area)
 
 
 def _carriers(context: Context, item: Placed, room: Room) -> list[tuple[Floats, Floats]]:

@@ -9,6 +9,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.words import mm, square_metres
+from massing.geometry.clip import clip_solid
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.solids import Floats
@@ -91,13 +92,30 @@ def _detail(context: Context, item: Placed, floor: FloorPiece, clear: float) -> 
     at = (float(middle[0]), float(middle[1]), float(item.low[0, 2]))
     if clear >= need - TOUCH:
         return Detail(says=f"{mm(clear)} clear under {item.name}, needs {mm(need)}", at=at)
-    over = sum(float(area(shadow.points)[0]) for shadow in _shadows(item, floor))
+    over = _low_area(item, floor, need)
     says = (
         f"{mm(clear)} clear under {item.name} where {mm(need)} is needed, "
         f"over {square_metres(over):.2f} m²"
     )
     up = () if item.stays else (Push(item.name, (0.0, 0.0, need - clear)),)
     return Detail(says=says, at=at, area_m2=square_metres(over), pushes=up)
+
+
+def _low_area(item: Placed, floor: FloorPiece, need: float) -> float:
+    """Floor under what of an item hangs lower than so far above it, counted once, nominal, mm²."""
+    top = float(floor.level[0]) + need
+    low = [part.solid.world(0) for part in item.parts if part.solid.low[0, 2] < top - TOUCH]
+    cuts = [
+        s if s.high[0, 2] <= top else clip_solid(s, np.array([[0.0, 0.0, 1.0, top]])) for s in low
+    ]
+    ground = Ring.of(floor.polygon[:1])
+    over = [overlap(Ring.of(outline_of(cut)), ground) for cut in cuts if cut is not None]
+    rings = [shadow.points for shadow in over if shadow is not None]
+    if len(rings) == 1:
+        return float(area(rings[0])[0])
+    from shapely import Polygon, union_all
+
+    return float(union_all([Polygon(ring[0]) for ring in rings]).area)
 
 
 def _shadows(item: Placed, floor: FloorPiece) -> list[Ring]:

@@ -116,13 +116,21 @@ def _clear(room: Room, ring: Floats) -> Floats:
     return np.asarray(
         np.min(
             [
-                ring_gap(ring, ceiling.polygon, ceiling.planes, floor.level)
+                ring_gap(ring, _shared(room, ceiling, floor), ceiling.planes, floor.level)
                 for ceiling, floor, _ in _columns(room, ring)
             ]
             or [np.full(room.worlds, np.inf)],
             axis=0,
         )
     )
+
+
+def _shared(room: Room, ceiling: CeilingPiece, floor: FloorPiece) -> Floats:
+    """(worlds, n, 2) plan of a piece of ceiling over a piece of floor: all of it over one floor."""
+    if len(room.floors) == 1:
+        return ceiling.polygon
+    shared = overlap(Ring.of(ceiling.polygon), Ring.of(floor.polygon))
+    return ceiling.polygon if shared is None else shared.points
 
 
 def _posture(zone: Zone) -> str:

@@ -9,8 +9,9 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm
-from massing.geometry.clip import clip_solid
+from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
+from massing.geometry.overlap import taken_up
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import highest_over
 from massing.geometry.solids import Floats, Ints
@@ -39,7 +40,7 @@ def read(context: Context) -> Iterator[Reading]:
                 seen[wall.name] = gap if held is None else np.minimum(held, gap)
         for name, gap in seen.items():
             if float(gap.min()) <= context.reach:
-                yield _reading(item, room.wall(name), gap)
+                yield _reading(room, item, room.wall(name), gap)
 
 
 def _near_pieces(context: Context) -> list[list[OutsidePiece]]:
@@ -83,13 +84,13 @@ def _sharing_walls(pieces: Sequence[OutsidePiece]) -> Ints:
     return np.asarray(linked)
 
 
-def _reading(item: Placed, wall: Wall, gap: Floats) -> Reading:
+def _reading(room: Room, item: Placed, wall: Wall, gap: Floats) -> Reading:
     flush = abs(float(gap[0])) <= TOUCH
     return Reading(
         check=CHECK,
         items=(item.name, wall.name),
         gap=gap,
-        detail=lambda: _detail(item, wall, float(gap[0])),
+        detail=lambda: _detail(room, item, wall, float(gap[0])),
         touching=flush,
         source=SOURCE,
     )
@@ -137,13 +138,13 @@ def _depth(wall: Wall, piece: OutsidePiece, rings: list[Floats]) -> Floats:
     return np.asarray(np.maximum(np.max(deep, axis=0), 0.0))
 
 
-def _detail(item: Placed, wall: Wall, gap: float) -> Detail:
+def _detail(room: Room, item: Placed, wall: Wall, gap: float) -> Detail:
     corners = np.concatenate([part.solid.corners[0] for part in item.parts])
     deepest = corners[int(np.argmax(np.round(corners[:, :2] @ wall.outward[0], 6)))]
     at = (float(deepest[0]), float(deepest[1]), float(deepest[2]))
     if gap >= -TOUCH:
         return Detail(says=f"{mm(gap)} between {item.name} and the {wall.name} wall", at=at)
-    beyond = _litres_beyond(item, wall)
+    beyond = _litres_beyond(room, item, wall)
     out = wall.outward[0]
     push = Push(item.name, (float(out[0] * gap), float(out[1] * gap), 0.0))
     return Detail(
@@ -154,8 +155,14 @@ def _detail(item: Placed, wall: Wall, gap: float) -> Detail:
     )
 
 
-def _litres_beyond(item: Placed, wall: Wall) -> float:
-    """Litres of the body behind the line of a wall, nominal world."""
+def _litres_beyond(room: Room, item: Placed, wall: Wall) -> float:
+    """Litres of the body behind a wall, nominal world, each place counted once."""
     plane = np.array([[*(-wall.outward[0]), 0.0, -float(wall.outward[0] @ wall.left[0])]])
-    parts = (clip_solid(part.solid.world(0), plane) for part in item.parts)
-    return litres(sum(float(found.volume[0]) for found in parts if found is not None))
+    number = next(k for k, other in enumerate(room.walls) if other is wall)
+    behind = [
+        np.vstack([plane, prism_planes(piece.polygon[0])])
+        for piece in room.outside
+        if number in piece.walls
+    ]
+    cut = (clip_solid(p.solid.world(0), planes) for planes in behind for p in item.parts)
+    return litres(taken_up([solid for solid in cut if solid is not None]))

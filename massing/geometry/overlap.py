@@ -14,7 +14,7 @@ from massing.errors import GeometryError
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import EXACT
 
-__all__ = ["common_volume", "overlap_volume", "union_volume"]
+__all__ = ["common_volume", "overlap_volume", "taken_up", "union_volume"]
 
 
 def overlap_volume(a: Convex, b: Convex) -> float:
@@ -75,6 +75,11 @@ def union_volume(solids: Sequence[Convex]) -> float:
         return 0.0
     bodies = [_body(solid, solids[0].low[0]) for solid in solids]
     return float(Manifold.batch_boolean(bodies, OpType.Add).volume())
+
+
+def taken_up(solids: Sequence[Convex]) -> float:
+    """The same, told of one solid or none without the library, mm³."""
+    return sum(float(s.volume[0]) for s in solids) if len(solids) < 2 else union_volume(solids)
 
 
 def _one_world(solid: Convex) -> None:

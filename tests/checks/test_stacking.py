@@ -75,3 +75,53 @@ def test_hung_loads_are_flagged(weight, flagged):
     found = _findings("{item: cupboard, against: west, along: 500, height: 1200}", weight=weight)
     assert bool(found) is flagged
     assert all(f.verdict is Verdict.CAUTION for f in found)
+
+
+def _doubled(*placed):
+    """What the checks say of things made of two parts, the one drawn within the other."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2400}]}\nitems:\n"
+        "  twice: {parts: [{name: whole, box: 0..600 x 0..400 x 0..700}, "
+        "{name: top, box: 0..600 x 0..400 x 300..700}]}\n"
+        "  feet: {parts: [{name: board, box: 0..600 x 0..400 x 0..20}, "
+        "{name: foot, box: 0..300 x 0..400 x 0..50}]}\n"
+        "  box: {body: 600 x 400 x 300}\nschemes:\n  a:\n"
+    )
+    rows = "".join(f"    - {row}\n" for row in placed)
+    found = check_scheme(parse_project(text + rows), "a", nudges=False).findings
+    return {f.check: f for f in found if f.verdict is not Verdict.CLEAR}
+
+
+def test_a_top_drawn_twice_carries_once():
+    """Half of a base over the edge of a thing is half unsupported, however the thing is drawn."""
+    found = _doubled("{item: twice, at: [1000, 1000]}", "{item: box, on: twice, shift: [300, 0]}")
+    assert found["support"].gap_mm == pytest.approx(50.0)
+
+
+def test_a_base_drawn_twice_is_counted_once():
+    """Half of the board is over the edge; the foot under the other half counts no more for it."""
+    found = _doubled("{item: box, at: [1000, 1000]}", "{item: feet, on: box, shift: [300, 0]}")
+    assert found["support"].gap_mm == pytest.approx(50.0)
+
+
+def test_litres_of_parts_that_overlap_are_counted_once():
+    """200 above the ceiling, 100 behind the wall, of 600 x 400 and 400 x 700."""
+    assert _doubled("{item: twice, at: [1000, 1000, 1900]}")["ceiling"].overlap_l == 48.0
+    assert _doubled("{item: twice, at: [-100, 1000]}")["walls"].overlap_l == 28.0
+    sunk = _doubled("{item: feet, at: [1000, 1000, -40]}")["floor"]
+    assert sunk.overlap_l == pytest.approx((600 * 20 + 300 * 20) * 400 / 1e6, abs=1e-3)
+
+
+def test_litres_behind_a_wall_leave_out_the_room_beyond_its_end():
+    """Round the inner corner of an L what is past the line of a wall may still be in the room."""
+    text = (
+        "massing: 1\nproject: p\nroom:\n"
+        "  corners: [[0, 0], [4000, 0], [4000, 1500], [2000, 1500], [2000, 3000], [0, 3000]]\n"
+        "  names: [south, east, notch, side, north, west]\n  ceiling: [{flat: 2400}]\n"
+        "items: {box: {body: 600 x 1000 x 500}}\n"
+        "schemes: {a: [{item: box, at: [1500, 700]}]}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    (wall,) = [f for f in found if f.check == "walls" and f.gap_mm < 0]
+    assert wall.gap_mm == -100.0
+    assert wall.overlap_l == pytest.approx(100 * 200 * 500 / 1e6, abs=1e-3)

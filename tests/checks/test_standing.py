@@ -119,3 +119,31 @@ def test_a_move_far_from_working_space_asks_nothing_of_it(monkeypatch):
     monkeypatch.setattr(working_space, "_may_narrow", lambda *_: True)
     found = list(recheck_moved(held, "block", np.array([0.0, 100.0, 0.0])))
     assert [r for r in found if r.check == "working space"]
+
+
+STEP_AND_SLOPE = """
+massing: 1
+project: p
+room:
+  size: 4000 x 3000
+  floor: [{level: 0}, {from: south, depth: 1000, level: 200}]
+  ceiling: [{slopes: {west: 2000, east: 2800}}]
+items: {desk: {body: 700 x 400 x 700, zone: {front: 700, headroom: 2100}}}
+schemes: {a: [{item: desk, centre: [1000, 1500], turn: 30}]}
+"""
+
+
+def test_height_is_above_the_floor_just_there():
+    """The lowest of the slope lies over the low floor, the high floor under a higher part."""
+    from shapely import Polygon, box
+
+    project = parse_project(STEP_AND_SLOPE)
+    (zone,) = place(project, "a", Values()).items[0].zones
+    plan, mine = Polygon(zone.polygon[0]), []
+    for level, floor in ((0, box(0, 1000, 4000, 3000)), (200, box(0, 0, 4000, 1000))):
+        corners = plan.intersection(floor).exterior.coords
+        mine.append(min(2000 + x / 5 - level for x, _ in corners))
+    lowest = min(2000 + x / 5 for x, _ in plan.exterior.coords)
+    (found,) = [f for f in check_scheme(project, "a").findings if f.check == "headroom"]
+    assert found.gap_mm == pytest.approx(min(mine), abs=1e-3)
+    assert found.gap_mm > lowest - 200 + 1
