@@ -6,25 +6,25 @@ the rest. Importing this loads numba, and the first call on a machine compiles.
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
+from massing.geometry.gap_boxes_compiled import BOX, box_gap, fill_box_of_row
 from massing.geometry.gap_prisms_compiled import fill_prism
 from massing.geometry.prism_pairs import BOUNDS, EDGE, Near
-from massing.geometry.prism_pairs_grid import in_order, near_ranks
+from massing.geometry.prism_pairs_grid import Room, in_order, near_pairs, room_for
 from massing.geometry.solids import Floats, Ints
 from massing.geometry.tolerance import EXACT
 
-__all__ = [
-    "move_within",
-    "near_bounds_compiled",
-    "one_within",
-    "pairs_within_compiled",
-    "prism_gap",
-]
+__all__ = ["bounds_table", "move_within", "one_within", "pairs_within_compiled", "prism_gap"]
+
+_Bytes: TypeAlias = NDArray[np.uint8]
 
 _SETTLED = 1e-11  # mm between a separation and a distance that it proves
-_AFRESH = 8  # pairs a thing to make room for at first
+_AT_ONCE = 256  # bounds told near or far at once
 _X0, _X1, _X2, _X3 = BOUNDS, BOUNDS + EDGE, BOUNDS + 2 * EDGE, BOUNDS + 3 * EDGE
 
 
@@ -38,81 +38,101 @@ def pairs_within_compiled(table: Floats, reach: float) -> Near:
     >>> near.pairs.tolist(), near.gap.tolist()
     ([[0, 1], [1, 2]], [-2.0, 4.0])
     """
-    pairs, gap = _within(table, reach + EXACT, _AFRESH * len(table))
+    pairs, gap = _within(table, reach + EXACT, room_for(len(table)))
     return Near(pairs, gap)
 
 
-def near_bounds_compiled(bounds: Floats, reach: float) -> Ints:
-    """Sorted pairs of bounds (n, 6), least then greatest corner, within ``reach`` of each other."""
-    found: Ints = _bounds_within(bounds, reach + EXACT, _AFRESH * len(bounds))
-    return found
-
-
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _within(table: Floats, limit: float, room: int) -> tuple[Ints, Floats]:
-    order, ranked, near = near_ranks(table, limit, room)
-    pairs, gaps = _exact(ranked, near, limit)
-    _renumbered(pairs, order)
-    pairs, gaps = in_order(pairs, gaps, len(table))
+def _within(table: Floats, limit: float, room: Room) -> tuple[Ints, Floats]:
+    near, count = near_pairs(table, limit, room)
+    # Columns are done with by now, and there is more of them than of boxes.
+    boxes = room[2].reshape(-1)[: BOX * len(table)].reshape((len(table), BOX))
+    for k in range(len(table)):
+        fill_box_of_row(table[k], boxes[k])
+    gaps = np.empty(count)
+    kept = 0
+    for k in range(count):
+        i, j = near[k]
+        gap = box_gap(boxes[i], boxes[j], limit)
+        if np.isnan(gap):
+            gap = prism_gap(table[i], table[j], limit)
+        # Over what was read already: those kept are never more.
+        near[kept, 0], near[kept, 1], gaps[kept] = min(i, j), max(i, j), gap
+        kept += int(gap <= limit)
+    pairs, gaps = in_order(near[:kept], gaps[:kept], len(table))
     return pairs, gaps
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _bounds_within(bounds: Floats, limit: float, room: int) -> Ints:
-    order, ranked, near = near_ranks(bounds, limit, room)
-    pairs: Ints = _rounded(ranked, near, limit)
-    _renumbered(pairs, order)
-    pairs, _ = in_order(pairs, np.empty(len(pairs)), len(bounds))
-    return pairs
+def bounds_table(table: Floats) -> Floats:
+    """(6, n) bounds of a prism_table, to be kept beside it for ``move_within``."""
+    return np.ascontiguousarray(table[:, :6].T)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _renumbered(pairs: Ints, order: Ints) -> None:
-    """Ranks into numbers, the lower first."""
-    for k in range(len(pairs)):
-        i, j = order[pairs[k, 0]], order[pairs[k, 1]]
-        pairs[k, 0], pairs[k, 1] = min(i, j), max(i, j)
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def one_within(table: Floats, mover: Floats, but: int, reach: float, who: Ints, gap: Floats) -> int:
+def one_within(
+    table: Floats, bounds: Floats, mover: Floats, but: int, reach: float, who: Ints, gap: Floats
+) -> int:
     """Gaps of one prism against a table: fills ``who`` and ``gap`` (n,), returns how many.
 
-    mover : a row as the table's; but : number of its own row in the table, or -1
+    bounds : as bounds_table has them; mover : a row as the table's; but : number of its own row
+    in the table, or -1
     """
     limit, count = reach + EXACT, 0
-    for k in range(len(table)):
-        if _bounds_apart(mover, table[k], limit) or k == but:
+    near = np.empty(_AT_ONCE, np.uint8)
+    for start in range(0, len(table), _AT_ONCE):
+        end = min(start + _AT_ONCE, len(table))
+        low_x, high_x = bounds[0, start:end], bounds[3, start:end]
+        low_y, high_y = bounds[1, start:end], bounds[4, start:end]
+        if not _any_near(mover, limit, low_x, high_x, low_y, high_y, near):
             continue
-        found = prism_gap(mover, table[k], limit)
-        if found <= limit:
-            who[count], gap[count] = k, found
-            count += 1
+        for k in range(start, end):
+            if near[k - start] == 0 or k == but:
+                continue
+            found = prism_gap(mover, table[k], limit)
+            if found <= limit:
+                who[count], gap[count] = k, found
+                count += 1
     return count
+
+
+@njit(cache=True, inline="never")  # type: ignore[untyped-decorator]
+def _any_near(
+    mover: Floats,
+    limit: float,
+    low_x: Floats,
+    high_x: Floats,
+    low_y: Floats,
+    high_y: Floats,
+    near: _Bytes,
+) -> bool:
+    """Which of some bounds come near in plan, and whether any does; without branches."""
+    x, y, end_x, end_y = mover[0] - limit, mover[1] - limit, mover[3] + limit, mover[4] + limit
+    anything = np.uint8(0)
+    for k in range(len(low_x)):
+        across = np.uint8(low_x[k] <= end_x) & np.uint8(high_x[k] >= x)
+        near[k] = across & np.uint8(low_y[k] <= end_y) & np.uint8(high_y[k] >= y)
+        anything |= near[k]
+    return bool(anything)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
 def move_within(
-    table: Floats, number: int, corners: Floats, reach: float, who: Ints, gap: Floats
+    table: Floats,
+    bounds: Floats,
+    number: int,
+    corners: Floats,
+    reach: float,
+    who: Ints,
+    gap: Floats,
 ) -> int:
-    """Put a prism where its (2n, 3) corners now are, in the table itself, and measure it there.
+    """Put a prism where its (2n, 3) corners now are, in the table and bounds, and measure it there.
 
     Fills ``who`` and ``gap`` (n,) as one_within does and returns how many; what a drag asks for.
     """
     fill_prism(corners, table[number])
-    return int(one_within(table, table[number], number, reach, who, gap))
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _bounds_apart(p: Floats, q: Floats, limit: float) -> bool:
-    return bool(
-        p[0] - q[3] > limit
-        or q[0] - p[3] > limit
-        or p[1] - q[4] > limit
-        or q[1] - p[4] > limit
-        or p[2] - q[5] > limit
-        or q[2] - p[5] > limit
-    )
+    for c in range(6):
+        bounds[c, number] = table[number, c]
+    return int(one_within(table, bounds, table[number], number, reach, who, gap))
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -185,37 +205,3 @@ def _corner_to_edge(p: Floats, q: Floats) -> float:
             square = off_x * off_x + off_y * off_y
             best = min(best, square)
     return best
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _exact(table: Floats, near: Ints, limit: float) -> tuple[Ints, Floats]:
-    """The pairs whose gap is within the limit, and that gap."""
-    pairs, gaps = np.empty_like(near), np.empty(len(near))
-    count = 0
-    for k in range(len(near)):
-        i, j = near[k]
-        gap = prism_gap(table[i], table[j], limit)
-        pairs[count, 0], pairs[count, 1], gaps[count] = i, j, gap
-        count += int(gap <= limit)
-    return pairs[:count], gaps[:count]
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _rounded(bounds: Floats, near: Ints, limit: float) -> Ints:
-    """The pairs whose bounds are within the limit as the crow flies."""
-    pairs = np.empty_like(near)
-    count = 0
-    for k in range(len(near)):
-        i, j = near[k]
-        pairs[count, 0], pairs[count, 1] = i, j
-        count += int(_boundsnear_ranks(bounds[i], bounds[j], limit))
-    return pairs[:count]
-
-
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def _boundsnear_ranks(p: Floats, q: Floats, limit: float) -> bool:
-    square = 0.0
-    for axis in range(3):
-        apart = max(p[axis] - q[3 + axis], q[axis] - p[3 + axis], 0.0)
-        square += apart * apart
-    return bool(square <= limit * limit)

@@ -6,47 +6,77 @@ over the other two, so that the time grows with the things and the pairs, howeve
 
 from __future__ import annotations
 
+from threading import local
+from typing import TypeAlias
+
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from massing.geometry.solids import Floats, Ints
 
-__all__ = ["in_order", "near_ranks"]
+__all__ = ["Bits", "Room", "in_order", "near_pairs", "room_for"]
 
 _FULL = 64  # things in a bucket from which on it is sorted better otherwise
+_HELD = 20_000  # things up to which the room to work in is kept for the next question
+_COLUMNS, _PAIRS = 4, 8  # columns and pairs a thing to make room for at first
 
-_Grid = tuple[Ints, Floats, Floats, Ints]  # axes, least place, cells per mm, cells
+Bits: TypeAlias = NDArray[np.int32]
+_Grid: TypeAlias = tuple[Ints, Floats, Floats, Ints]  # axes, least place, cells per mm, cells
+Room: TypeAlias = tuple[Bits, Floats, Floats, Bits, Bits]
+"""Columns of each thing (n, 4), its bounds (n, 6); bounds (k, 6) and first columns and number
+(k, 3) of each thing in each of its columns; pairs (m, 2)."""
+
+
+class _Kept(local):
+    """What was made room for last; fresh memory costs more than the work done in it."""
+
+    count = -1
+    room: Room
+
+
+_kept = _Kept()
+
+
+def room_for(count: int) -> Room:
+    """Arrays to work in for so many things, those of the last question where they suffice."""
+    if _kept.count >= count:
+        return _kept.room
+    room = (
+        np.empty((count, 4), np.int32),
+        np.empty((count, 6)),
+        np.empty((_COLUMNS * count, 6)),
+        np.empty((_COLUMNS * count, 3), np.int32),
+        np.empty((_PAIRS * count + 1, 2), np.int32),
+    )
+    if count <= _HELD:
+        _kept.count, _kept.room = count, room
+    return room
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def near_ranks(table: Floats, limit: float, room: int) -> tuple[Ints, Floats, Ints]:
-    """Order of the sweep, the table in it, and the sorted pairs of ranks with near bounds.
+def near_pairs(table: Floats, limit: float, room: Room) -> tuple[Bits, int]:
+    """Pairs of numbers whose bounds are near, column by column of the grid, and how many.
 
-    What is near lies near in memory then, however things are numbered.
+    table : rows that begin with least and greatest corner
     """
-    n = len(table)
     grid = _grid(table, limit)
     axes, low, inverse, shape = grid
-    order = _swept(table, axes[0], low[0], inverse[0])
-    ranked = np.empty_like(table)
-    for rank in range(n):
-        for c in range(table.shape[1]):
-            ranked[rank, c] = table[order[rank], c]
     first = np.zeros(shape[1] * shape[2] + 1, np.int64)
-    spans = np.empty((n, 4), np.int32)
-    _count(ranked, limit, grid, spans, first)
-    held, tags = np.empty((first[-1], 6)), np.empty((first[-1], 3), np.int32)
-    _fill(ranked, limit, grid, spans, first, (held, tags))
-    found = np.empty((room + 1, 2), np.int64)
+    _, _, held, tags, found = room
+    _count(table, limit, grid, room, first)
+    if first[-1] > len(held):
+        held, tags = np.empty((first[-1], 6)), np.empty((first[-1], 3), np.int32)
+    _fill(_swept(table, axes[0], low[0], inverse[0]), shape[2], room, first, (held, tags))
     count = _swept_pairs(held, tags, first, shape[2], found)
-    if count > room:
-        found = np.empty((count + 1, 2), np.int64)
+    if count >= len(found):
+        found = np.empty((count + 1, 2), np.int32)
         _swept_pairs(held, tags, first, shape[2], found)
-    return order, ranked, in_order(found[:count], np.empty(count), n)[0]
+    return found, count
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _swept_pairs(held: Floats, tags: Ints, first: Ints, deep: int, found: Ints) -> int:
+def _swept_pairs(held: Floats, tags: Bits, first: Ints, deep: int, found: Bits) -> int:
     """Fills in pairs of near bounds as far as there is room, and returns how many there are."""
     room = len(found) - 1
     count = start = 0
@@ -135,9 +165,13 @@ def _swept(table: Floats, axis: int, low: float, inverse: float) -> Ints:
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _count(table: Floats, limit: float, grid: _Grid, spans: Ints, first: Ints) -> None:
-    """Columns each thing reaches over into ``spans``, and where each column's things begin."""
+def _count(table: Floats, limit: float, grid: _Grid, room: Room, first: Ints) -> None:
+    """Columns each thing reaches over and its bounds, and where each column's things begin.
+
+    Bounds are noted in the order of the grid's axes, the greatest with the limit.
+    """
     axes, low, inverse, shape = grid
+    spans, bounds = room[0], room[1]
     for k in range(len(table)):
         for c in range(2):
             axis, most = axes[1 + c], shape[1 + c] - 1
@@ -147,45 +181,40 @@ def _count(table: Floats, limit: float, grid: _Grid, spans: Ints, first: Ints) -
         for y in range(spans[k, 0], spans[k, 2] + 1):
             for z in range(spans[k, 1], spans[k, 3] + 1):
                 first[y * shape[2] + z + 1] += 1
+        for c in range(3):
+            bounds[k, 2 * c] = table[k, axes[c]]
+            bounds[k, 2 * c + 1] = table[k, 3 + axes[c]] + limit
     for cell in range(1, len(first)):
         first[cell] += first[cell - 1]
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _fill(
-    table: Floats,
-    limit: float,
-    grid: _Grid,
-    spans: Ints,
-    first: Ints,
-    out: tuple[Floats, Ints],
-) -> None:
-    """Bounds, first column and rank of each thing into its columns, in order of the sweep.
+def _fill(order: Ints, deep: int, room: Room, first: Ints, out: tuple[Floats, Bits]) -> None:
+    """Bounds, first column and number of each thing into its columns, in order of the sweep.
 
-    Greatest coordinates carry the limit. ``first`` ends as where each column ends.
+    ``first`` ends as where each column ends.
     """
-    axes, _, _, shape = grid
+    spans, bounds = room[0], room[1]
     held, tags = out
-    for k in range(len(table)):
+    for k in order:
         for y in range(spans[k, 0], spans[k, 2] + 1):
             for z in range(spans[k, 1], spans[k, 3] + 1):
-                place = first[y * shape[2] + z]
-                for c in range(3):
-                    held[place, 2 * c] = table[k, axes[c]]
-                    held[place, 2 * c + 1] = table[k, 3 + axes[c]] + limit
+                place = first[y * deep + z]
+                for c in range(6):
+                    held[place, c] = bounds[k, c]
                 tags[place, 0], tags[place, 1], tags[place, 2] = spans[k, 0], spans[k, 1], k
-                first[y * shape[2] + z] += 1
+                first[y * deep + z] += 1
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def in_order(found: Ints, gaps: Floats, n: int) -> tuple[Ints, Floats]:
+def in_order(found: Bits, gaps: Floats, n: int) -> tuple[Ints, Floats]:
     """Pairs sorted by their first number, then their second, each with its gap."""
     starts = np.zeros(n + 1, np.int64)
     for k in range(len(found)):
         starts[found[k, 0] + 1] += 1
     for i in range(1, n + 1):
         starts[i] += starts[i - 1]
-    pairs, values, ends = np.empty_like(found), np.empty_like(gaps), starts.copy()
+    pairs, values, ends = np.empty((len(found), 2), np.int64), np.empty_like(gaps), starts.copy()
     for k in range(len(found)):
         i, j = found[k]
         at = ends[i]

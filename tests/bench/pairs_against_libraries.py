@@ -14,7 +14,11 @@ from typing import Any
 import numpy as np
 
 from massing.geometry.prism_pairs import Near, pairs_within, prism_table
-from massing.geometry.prism_pairs_compiled import move_within, pairs_within_compiled
+from massing.geometry.prism_pairs_compiled import (
+    bounds_table,
+    move_within,
+    pairs_within_compiled,
+)
 from massing.geometry.solids import Convex, prism
 from tests.bench.record import Count, Measured, Times, side_by_side
 
@@ -269,7 +273,7 @@ def _moved(count: int) -> Measured:
     """One box put to and fro between two places."""
     solids = yawed(count)
     of, table = sized(solids), prism_table(solids)
-    coal = Coal(of)
+    bounds, coal = bounds_table(table), Coal(of)
     near = pairs_within(table, 0.0)
     number = int(np.bincount(near.pairs[near.gap < -DEEP].reshape(-1)).argmax())
     ours = [solids[number].corners[0], solids[number].moved([250.0, 90.0, 0.0]).corners[0]]
@@ -281,8 +285,8 @@ def _moved(count: int) -> Measured:
     who, gap = np.empty(count, np.int64), np.empty(count)
 
     def us() -> int:
-        move_within(table, number, ours[1], 0.0, who, gap)
-        return int(move_within(table, number, ours[0], 0.0, who, gap))
+        move_within(table, bounds, number, ours[1], 0.0, who, gap)
+        return int(move_within(table, bounds, number, ours[0], 0.0, who, gap))
 
     def them() -> None:
         coal.move(number, theirs[1])

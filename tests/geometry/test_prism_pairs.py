@@ -8,12 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.candidates import candidate_pairs
 from massing.geometry.gaps import signed_gaps
 from massing.geometry.prism_pairs import BOUNDS, EDGE, pairs_within, prism_table
 from massing.geometry.prism_pairs_compiled import (
+    bounds_table,
     move_within,
-    near_bounds_compiled,
     one_within,
     pairs_within_compiled,
 )
@@ -83,22 +82,13 @@ def test_pairs_are_those_of_the_full_square(scene: str, reach: float) -> None:
         assert np.abs(answer.gap - gap).max(initial=0.0) < 1e-9
 
 
-@pytest.mark.parametrize("reach", [0.0, 40.0])
-@pytest.mark.parametrize("scene", SCENES)
-def test_bounds_are_those_of_the_arrays(scene: str, reach: float) -> None:
-    solids = SCENES[scene]
-    table = prism_table(solids)
-    found = near_bounds_compiled(np.ascontiguousarray(table[:, :6]), reach)
-    assert np.array_equal(found, candidate_pairs(solids, reach))
-
-
 @pytest.mark.parametrize("scene", ["strewn", "shelving, yawed", "stack"])
 def test_one_against_all_is_its_row(scene: str) -> None:
     table = prism_table(SCENES[scene])
-    near = pairs_within(table, 25.0)
+    near, bounds = pairs_within(table, 25.0), bounds_table(table)
     who, gap = np.empty(len(table), np.int64), np.empty(len(table))
     for number in range(0, len(table), 7):
-        count = one_within(table, table[number], number, 25.0, who, gap)
+        count = one_within(table, bounds, table[number], number, 25.0, who, gap)
         own = (near.pairs == number).any(axis=1)
         assert np.array_equal(who[:count], near.pairs[own].sum(axis=1) - number)
         assert np.abs(gap[:count] - near.gap[own]).max(initial=0.0) < 1e-9
@@ -107,11 +97,13 @@ def test_one_against_all_is_its_row(scene: str) -> None:
 def test_a_moved_thing_is_measured_where_it_now_is() -> None:
     solids = SCENES["strewn"]
     table = prism_table(solids)
+    bounds = bounds_table(table)
     who, gap = np.empty(len(table), np.int64), np.empty(len(table))
     moved = solids[11].moved(solids[20].low[0] - solids[11].low[0])
-    count = move_within(table, 11, moved.corners[0], 300.0, who, gap)
+    count = move_within(table, bounds, 11, moved.corners[0], 300.0, who, gap)
     fresh = prism_table([*solids[:11], moved, *solids[12:]])
     assert np.abs(table - fresh).max() < 1e-9
+    assert np.array_equal(bounds, bounds_table(table))
     near = pairs_within(fresh, 300.0)
     own = (near.pairs == 11).any(axis=1)
     assert count == own.sum() > 0
