@@ -5,6 +5,7 @@ The catalogue keeps one small file an entry, so that only the entries used are e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
@@ -105,7 +106,18 @@ def _unknown(name: str, own: Mapping[str, ItemSpec]) -> Fault:
     known = (*own, *item_names())
     word = plain_name(name)
     near = nearest(word, known) or next((k for k in sorted(known) if word in k.split()), None)
-    return Fault(f"there is no item '{name}'", mark_of(name), hint=near)
+    return Fault(f"there is no item '{name}'", mark_of(name), hint=near or _described(word))
+
+
+def _described(word: str) -> str | None:
+    """The shortest name of an entry whose description has all these words: "washing machine"."""
+    wanted, entries = set(word.split()), {name: _read(name) for name in item_names()}
+    said = {
+        name: set(re.findall(r"\w+", str(e.says or "").casefold())) for name, e in entries.items()
+    }
+    fits = {name for name, words in said.items() if wanted and wanted <= words}
+    fits |= {name for name, entry in entries.items() if entry.like in fits}
+    return min(fits, key=lambda name: (len(name), name), default=None)
 
 
 @cache

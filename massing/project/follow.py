@@ -5,9 +5,10 @@ Walls a placement names, doors a scheme changes or uses, and what a placement ac
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from massing.errors import Fault
+from massing.items.catalog import plain_name
 from massing.items.spec import ItemSpec, MotionSpec
 from massing.project.file import ProjectFile
 from massing.project.project import Arrangement
@@ -81,6 +82,7 @@ def check_names(
     items: Mapping[str, ItemSpec],
     doors: Mapping[str, bool],
     anywhere: tuple[str, ...],
+    meant: Callable[[], frozenset[str]] = frozenset,
 ) -> list[Fault]:
     """Everything in a scheme that names what is not there.
 
@@ -88,6 +90,8 @@ def check_names(
     items : the items by their name in the file
     doors : the room's own doors by name, and whether each has a leaf
     anywhere : names that may be accepted, beside those of the room
+    meant : plain names that are missing for a reason told already
+    Of an item that is not in ``items``, whose own faults are told, no motion is looked for.
     """
     faults: list[Fault] = []
     walls = [wall.name for wall in room.walls]
@@ -107,7 +111,7 @@ def check_names(
             if word not in allowed
         ]
         faults += _no_motion(placement, items)
-    return [*faults, *_doors(arrangement, doors), *_together(arrangement, room, items)]
+    return [*faults, *_doors(arrangement, doors), *_together(arrangement, room, items, meant)]
 
 
 def _no_motion(placement: PlacementSpec, items: Mapping[str, ItemSpec]) -> list[Fault]:
@@ -146,6 +150,8 @@ def _walls_named(placement: PlacementSpec) -> list[str]:
 def _no_wall(word: str, walls: list[str]) -> Fault:
     told = ", ".join(walls[:8]) + (", …" if len(walls) > 8 else "")
     says = f"there is no wall '{word}'; the walls are {told}"
+    if word.strip("+-")[:1].isdigit():
+        says += f"; an angle is written turn: {word}"
     return Fault(says, mark_of(word), nearest(word, walls))
 
 
@@ -173,10 +179,16 @@ def _doors(arrangement: Arrangement, doors: Mapping[str, bool]) -> list[Fault]:
     return faults
 
 
-def _together(arrangement: Arrangement, room: Room, items: Mapping[str, ItemSpec]) -> list[Fault]:
+def _together(
+    arrangement: Arrangement,
+    room: Room,
+    items: Mapping[str, ItemSpec],
+    meant: Callable[[], frozenset[str]],
+) -> list[Fault]:
     """Uses that name no item of the scheme, no motion of one and no door of the room."""
     openings = {opening.name for opening in room.openings}
     uses = [f"{name} {state}" for name in openings for state in ("open", "shut", "in use")]
+    untold = [plain_name(name) for name, p in arrangement.placements if p.item not in items]
     for name, placement in arrangement.placements:
         spec = items.get(placement.item)
         motions = spec.motions if spec is not None else ()
@@ -190,9 +202,11 @@ def _together(arrangement: Arrangement, room: Room, items: Mapping[str, ItemSpec
             if use in openings:
                 says = f"say whether '{use}' is open or shut"
                 faults.append(Fault(says, mark_of(use), f"{use} open"))
-            elif use not in uses:
-                says = f"there is nothing called '{use}' here; write such as 'washer in use'"
-                faults.append(Fault(says, mark_of(use), nearest(use, uses)))
+            elif use not in uses and not plain_name(use).startswith((*meant(), *untold)):
+                hint = nearest(use, uses)
+                advice = "" if hint else "; write such as 'washer in use'"
+                says = f"there is nothing called '{use}' here{advice}"
+                faults.append(Fault(says, mark_of(use), hint))
     return faults
 
 

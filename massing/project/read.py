@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -15,9 +16,9 @@ from massing.items.spec import ItemSpec
 from massing.project.file import ProjectFile
 from massing.project.follow import check_names, known_names
 from massing.project.methods import method_faults, with_method
+from massing.project.parts_at_fault import understood
 from massing.project.project import Arrangement, Project
 from massing.project.resolve import resolve_schemes
-from massing.reading.faults import validate
 from massing.reading.nodes import (
     Rows,
     Scalar,
@@ -60,23 +61,26 @@ def parse_project(text: str | bytes, path: Path | str = "project.yaml") -> Proje
     """
     where = Path(path)
     tree = parse_tree(text, str(path))
-    file = validate(ProjectFile, _spelled_out(tree))
-    faults: list[Fault] = list(method_faults(file))
-    if faults:
+    known = understood(_spelled_out(tree))
+    file = known.file
+    faults: list[Fault] = [*known.faults, *method_faults(file)]
+    if len(faults) > len(known.faults):
         raise InputError(sorted_faults(faults))
     if file.survey.by is not None:
         room_by = with_method(file.room, file.survey.by)
         file = file.model_copy(update={"room": room_by})
-    arrangements = resolve_schemes(file.schemes, faults)
-    items = _items(file, arrangements, where.parent, faults)
+    meant = cache(lambda: _meant(file, known.items))
+    arrangements = resolve_schemes(file.schemes, faults, meant)
+    items = _items(file, arrangements, where.parent, faults, known.items)
     faults += _same_names(file)
     wanted = file.arrange.partitions
     if wanted is not None and wanted.build_up is not None:
         build_up = wanted.build_up
         _attempt(lambda: thickness_of(build_up), faults, build_up)
-    room = _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
-    if room is not None:
-        _check_schemes(file, arrangements, room, items, faults)
+    if known.room:
+        room = _attempt(lambda: build_room(file.room, Values(), thickness_of), faults)
+        if room is not None:
+            _check_schemes(file, arrangements, room, items, faults, meant)
     if faults:
         raise InputError(sorted_faults(_once(faults)))
     return Project(
@@ -149,15 +153,37 @@ def _attempt(make: Callable[[], Found], faults: list[Fault], named: object = Non
     return None
 
 
+def _meant(file: ProjectFile, lost: frozenset[str]) -> frozenset[str]:
+    """What things placed by a name that no item has were likely meant to be.
+
+    That the thing they were meant to be is nowhere then needs no fault of its own.
+    """
+    own, found = dict(file.items), set[str]()
+    for word in {p.item for scheme in file.schemes.values() for p in scheme.add}:
+        try:
+            if plain_name(word) not in lost:
+                resolve(word, own)
+        except InputError as error:
+            found.update(plain_name(fault.hint) for fault in error.faults if fault.hint)
+    return frozenset(found)
+
+
 def _items(
-    file: ProjectFile, arrangements: dict[str, Arrangement], folder: Path, faults: list[Fault]
+    file: ProjectFile,
+    arrangements: dict[str, Arrangement],
+    folder: Path,
+    faults: list[Fault],
+    lost: frozenset[str],
 ) -> dict[str, ItemSpec]:
-    """Every item placed anywhere and every own item, resolved, and its shape tried out."""
+    """Every item placed anywhere and every own item, resolved, and its shape tried out.
+
+    lost : those with faults already told
+    """
     own = dict(file.items)
     found: dict[str, ItemSpec] = {}
     placed = [p.item for a in arrangements.values() for _, p in a.placements]
     for word in (*own, *(word for word in placed if word not in own)):
-        if word in found:
+        if word in found or plain_name(word) in lost:
             continue
         spec = _attempt(lambda w=word: resolve(w, own), faults)  # type: ignore[misc]
         if spec is not None and spec.body is None and not spec.parts:
@@ -189,6 +215,7 @@ def _check_schemes(
     room: Room,
     items: dict[str, ItemSpec],
     faults: list[Fault],
+    meant: Callable[[], frozenset[str]],
 ) -> None:
     """Partitions can be built, and every name in a scheme leads somewhere."""
     anywhere = known_names(file, arrangements.values())
@@ -202,4 +229,4 @@ def _check_schemes(
                 faults,
             )
         if built is not None:
-            faults += check_names(arrangement, built, items, doors, anywhere)
+            faults += check_names(arrangement, built, items, doors, anywhere, meant)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
 
 from massing.errors import Fault
+from massing.items.catalog import plain_name
 from massing.project.project import Arrangement
 from massing.project.scheme_spec import DoorChangeSpec, MoveSpec, PlacementSpec, SchemeSpec
 from massing.project.ways import forgotten, stray_words
@@ -18,20 +20,38 @@ __all__ = ["resolve_schemes"]
 
 
 def resolve_schemes(
-    schemes: Mapping[str, SchemeSpec], faults: list[Fault]
+    schemes: Mapping[str, SchemeSpec],
+    faults: list[Fault],
+    meant: Callable[[], frozenset[str]] = frozenset,
 ) -> dict[str, Arrangement]:
-    """Arrangements of every scheme, in file order; what is wrong is added to ``faults``."""
+    """Arrangements of every scheme, in file order; what is wrong is added to ``faults``.
+
+    meant : asked only where a name leads nowhere: the plain names that are missing because a
+        placement misspells them, which is told of the placement
+    """
     done: dict[str, Arrangement] = {}
+    told = _Told(faults, meant)
     for name in schemes:
-        _resolve(name, schemes, done, faults, ())
+        _resolve(name, schemes, done, told, ())
     return {name: done[name] for name in schemes if name in done}
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """The faults found, and the names whose being missing is told already."""
+
+    found: list[Fault]
+    meant: Callable[[], frozenset[str]]
+
+    def append(self, fault: Fault) -> None:
+        self.found.append(fault)
 
 
 def _resolve(
     name: str,
     schemes: Mapping[str, SchemeSpec],
     done: dict[str, Arrangement],
-    faults: list[Fault],
+    faults: _Told,
     above: tuple[str, ...],
 ) -> Arrangement | None:
     if name in done:
@@ -51,9 +71,7 @@ def _resolve(
     return done[name]
 
 
-def _arranged(
-    name: str, spec: SchemeSpec, base: Arrangement | None, faults: list[Fault]
-) -> Arrangement:
+def _arranged(name: str, spec: SchemeSpec, base: Arrangement | None, faults: _Told) -> Arrangement:
     placements = dict(base.placements) if base else {}
     # Where what it inherits is not known, what it changes cannot be followed: one fault, not many.
     lost = spec.from_ is not None and base is None
@@ -86,7 +104,7 @@ def _arranged(
         partitions,
         together,
         tuple(doors.items()),
-        spec.together,
+        () if lost else spec.together,
     )
 
 
@@ -98,13 +116,12 @@ def _rehung(before: DoorChangeSpec | None, change: DoorChangeSpec) -> DoorChange
     return before.model_copy(update={k: v for k, v in said.items() if v is not None})
 
 
-def _no_item(word: str, known: Mapping[str, Any], faults: list[Fault], says: str) -> None:
-    faults.append(Fault(says, mark_of(word), nearest(word, known)))
+def _no_item(word: str, known: Mapping[str, Any], faults: _Told, says: str) -> None:
+    if plain_name(word) not in faults.meant():
+        faults.append(Fault(says, mark_of(word), nearest(word, known)))
 
 
-def _free_name(
-    placement: PlacementSpec, taken: Mapping[str, PlacementSpec], faults: list[Fault]
-) -> str:
+def _free_name(placement: PlacementSpec, taken: Mapping[str, PlacementSpec], faults: _Told) -> str:
     """The placement's own name, or the item's with a number when that is taken."""
     if placement.name is not None:
         if placement.name in taken:
@@ -118,7 +135,7 @@ def _free_name(
     return name
 
 
-def _moved(placement: PlacementSpec, words: MoveSpec, faults: list[Fault]) -> PlacementSpec:
+def _moved(placement: PlacementSpec, words: MoveSpec, faults: _Told) -> PlacementSpec:
     """The placement with what the move says in place of what it said."""
     said = {k: v for k in words.model_fields_set if (v := getattr(words, k)) is not None}
     lost = forgotten(said)
@@ -155,7 +172,7 @@ def _defaults() -> dict[str, Any]:
     }
 
 
-def _check_stacks(placements: Mapping[str, PlacementSpec], faults: list[Fault]) -> None:
+def _check_stacks(placements: Mapping[str, PlacementSpec], faults: _Told) -> None:
     """Everything placed on something: it is there, and no stack stands on itself."""
     for name, placement in placements.items():
         target = placement.on

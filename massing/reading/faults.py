@@ -111,6 +111,8 @@ def wording(kind: str, context: Mapping[str, Any], value: object, step: str) -> 
     if kind in ("value_error", "assertion_error"):
         says = str(context.get("error", "not valid"))
         return f"{step} is {says}" if says.startswith("empty;") else says
+    if kind == "tuple_type" and isinstance(value, str):
+        return f"{_shown(value, step)} is not a list; its entries stand in [ ] or begin with '- '"
     if kind in _WORDED:
         shown = _shown(value, step)
         return _WORDED[kind].format_map(_Blanks(context, shown=shown, step=step))
@@ -159,7 +161,7 @@ def _faults(
     unknown = [
         _unknown(place, known) for entry, place in placed if entry["type"] == "extra_forbidden"
     ]
-    meant = {(id(holder), fault.hint) for holder, fault in unknown}
+    meant = {(id(holder), str(fault.hint).partition(":")[0]) for holder, fault in unknown}
     faults = [fault for _, fault in unknown]
     alternatives: dict[Mark, list[tuple[dict[str, Any], _Place]]] = {}
     for entry, place in placed:
@@ -212,9 +214,14 @@ def _unknown(place: _Place, known: Mapping[int, tuple[str, ...]]) -> tuple[Table
     free = [other for other in words if holder is None or other not in holder]
     hint = nearest(word, free) or nearest(word, words)
     says = f"unknown key {quoted(word)}"
-    if place.value is None and re.fullmatch(r"[0-9]{3}\b.*", word):
-        says = f"{quoted(word)} follows a comma inside a number; write the number without it"
+    if place.value is None and re.match(r"[0-9]", word):
+        how = "without it" if re.fullmatch(r"[0-9]{3}\b.*", word) else "with a point"
+        says = f"{quoted(word)} follows a comma inside a number; write the number {how}"
         return holder, Fault(says, mark)
+    before, colon, after = word.partition(":")
+    if colon and before.strip() in words:
+        says = f"{quoted(word)} needs a space after the colon"
+        return holder, Fault(says, mark, f"{before.strip()}: {after.strip()}"[:80])
     if hint is None and words:
         says += f"; known here: {', '.join(words)}"
     return holder, Fault(says, mark, hint)
@@ -236,7 +243,9 @@ def _fault(entry: Mapping[str, Any], place: _Place) -> Fault:
         mark = key.mark if key is not None else mark
     hint = None
     if kind in ("literal_error", "enum") and isinstance(place.value, str):
-        hint = nearest(place.value, _expected(context))
+        known = _expected(context)
+        begins = (word for word in known if len(word) > 1 and place.value.startswith(word))
+        hint = nearest(place.value, known) or next(begins, None)
     says = wording(kind, context, place.value, place.step)
     if kind not in _STOCK:
         says = str(entry.get("msg", says))

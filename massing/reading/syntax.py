@@ -222,10 +222,43 @@ def _reworded(error: MarkedYAMLError, source: Source) -> Fault:
     begun = source.text.rfind("\n", 0, offset) + 1
     if "mapping values are not" in problem and offset - begun > _LONGEST_KEY:
         return source.fault(f"a key of more than {_LONGEST_KEY:,} letters", begun)
+    opened = error.context_mark.index if error.context_mark is not None else offset
+    if fault := _further_up(problem, source, offset, opened):
+        return fault
     for words, says in _WORDING:
         if words in problem:
             return source.fault(says, offset)
     return source.fault(f"the text cannot be read here ({problem.strip()})", offset)
+
+
+def _further_up(problem: str, source: Source, offset: int, opened: int) -> Fault | None:
+    """A fault whose cause stands before the place where the library trips over it."""
+    if "unexpected end of stream" in problem and opened < offset:
+        return source.fault("this quote is never closed", opened)
+    begun = source.text.rfind("\n", 0, offset) + 1
+    if "could not find expected ':'" in problem and opened < begun:
+        return source.fault("this line has no ':' between a key and its value", opened)
+    if "mapping values are not" in problem and (lone := _lone_line(source.text, begun, offset)):
+        return source.fault("this line has no ':' between a key and its value", lone)
+    line = source.mark(opened).line
+    for bracket in "}]":
+        if f"or '{bracket}'" in problem and line < source.mark(offset).line:
+            says = f"a ',' or the closing '{bracket}' of line {line} is missing before this place"
+            return source.fault(says, offset)
+    return None
+
+
+def _lone_line(text: str, begun: int, offset: int) -> int:
+    """Where the line above begins its words, if it has no colon and this line has one key; or 0.
+
+    The library reads such a line on into the next, and trips over the next one's colon.
+    """
+    start = text.rfind("\n", 0, max(begun - 1, 0)) + 1
+    above, this = text[start : max(begun - 1, 0)], text[begun:offset]
+    words, deep = above.strip(), len(above) - len(above.lstrip())
+    alike = deep == len(this) - len(this.lstrip()) and re.match(r"\w", words)
+    lone = alike and ":" not in words and ": " not in this
+    return start + deep if lone else 0
 
 
 class _Builder:

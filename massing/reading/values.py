@@ -102,7 +102,8 @@ def _row(value: object, parts: int, wanted: str) -> list[Any] | tuple[Any, ...] 
     if not isinstance(value, list | tuple):
         return None
     if len(value) != parts:
-        raise ValueError(f"{len(value)} entries where {parts} belong; {wanted}")
+        many = "1 entry" if len(value) == 1 else f"{len(value)} entries"
+        raise ValueError(f"{many} where {parts} belong; {wanted}")
     return value
 
 

@@ -25,6 +25,8 @@ __all__ = ["Shell", "lay_out", "thickness_of_build_up"]
 
 _LEAST_SIDE = 1.0
 """mm; a shorter side is a corner written twice."""
+_LEAST_ROOM, _LARGEST_ROOM = 300.0, 30_000.0
+"""mm across; what lies beyond was meant in another unit: metres, or centimetres, read as mm."""
 _STRAIGHT = 1e-6
 """Sine of the turn between two walls that run straight on."""
 
@@ -98,6 +100,20 @@ def lay_out(
         corners = _at_origin(corners)
     walls = _walls(corners, thickness, drawn, spec)
     return Shell(corners, walls, convex_parts(Ring.of(corners)), drawn.survey)
+
+
+def _of_a_room(drawn: _Drawn, faults: Faults) -> bool:
+    """Whether the outline is as large as a room, and not in another unit than was meant."""
+    across = np.ptp(drawn.corners[0], axis=0)
+    if across.min() >= _LEAST_ROOM and across.max() < _LARGEST_ROOM:
+        return True
+    shown = " by ".join(
+        f"{format_mm(float(x))} mm" if x < 10 * _LEAST_ROOM else f"{x / 1000:.3g} m" for x in across
+    )
+    least, most = format_mm(_LEAST_ROOM), f"{_LARGEST_ROOM / 1000:.0f} m"
+    says = f"the room is {shown}; is the unit right? From {least} mm to under {most} is taken"
+    faults.add(f"{says}, and a number without a unit is in mm", drawn.mark)
+    return False
 
 
 def _suspected(drawn: _Drawn, faults: Faults) -> None:
@@ -213,7 +229,7 @@ def _sound(drawn: _Drawn, faults: Faults) -> bool:
         break
     if len(faults.found) == before and abs(float(area(drawn.corners)[0])) < 1.0:
         faults.add("the outline has no area", drawn.mark)
-    return len(faults.found) == before
+    return len(faults.found) == before and _of_a_room(drawn, faults)
 
 
 def _at(point: Floats) -> str:

@@ -58,7 +58,10 @@ EXACTLY = "a placement has exactly one of against, corner, on, at or centre; thi
         ("{item: crate, at: [0, 0], «item: crate}", "'item' is given twice, first on line 15"),
         ("{item: «no, at: [0, 0]}", "there is no item 'no'"),
         ("{item: crate, name: «'', at: [0, 0]}", "'name' is empty; write a name"),
-        ("{item: crate, corner: «north}", "'north' is not a list"),
+        (
+            "{item: crate, corner: «north}",
+            "'north' is not a list; its entries stand in [ ] or begin with '- '",
+        ),
     ],
 )  # fmt: skip
 def test_slip_in_a_placement(line, says):
@@ -98,10 +101,10 @@ CRATE = "    - {item: crate, at: [0, 0]}"
           "    - {item: crate, name: w, on: y}"], ["things stand on one another: y on z on y"]),
         (["  a:", "    add:", "      - {item: crate, at: [0, 0]}",
           "    together: [[«crate in us, «entri open]]"],
-         [("there is nothing called 'crate in us' here; write such as 'washer in use' (did you "
-          "mean 'crate in use'?)"),
-          ("there is nothing called 'entri open' here; write such as 'washer in use' (did you "
-          "mean 'entry open'?)")]),
+         [("there is nothing called 'crate in us' here (did you mean"
+          " 'crate in use'?)"),
+          ("there is nothing called 'entri open' here (did you mean"
+          " 'entry open'?)")]),
         (["  a:", "    add:", "      - {item: crate, at: [0, 0]}",
           "    together: [[crate in use, «entry]]"],
          ["say whether 'entry' is open or shut (did you mean 'entry open'?)"]),
