@@ -1,10 +1,10 @@
 """Breaks project files and meshes in every way and judges what is said about them.
 
 Run: ``python -m tests.bench.fuzz_reader project 5000`` (or ``mesh``), from the repository's
-folder: so many seeded changes of the examples and of every project text in the tests. With
-``atheris`` installed, ``python -m tests.bench.fuzz_reader project guided --minutes 20`` lets the
-lines reached guide the changes. ``--check`` also asks each project that can be read for its
-findings. What breaks a law is printed and kept in ``--keep FOLDER``.
+folder: so many seeded changes of the examples and of every project text in the tests.
+``python -m tests.bench.fuzz_reader project guided --minutes 20`` lets the lines reached guide the
+changes, for so many minutes of processor time. ``--check`` also asks each project that can be read
+for its findings. What breaks a law is printed and kept in ``--keep FOLDER``.
 
 A file is read, or refused with faults in plain words that each name a line and column inside it
 and show what stands there; nothing else may be raised, in bounded time and memory.
@@ -13,6 +13,7 @@ and show what stands there; nothing else may be raised, in bounded time and memo
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import hashlib
 import json
 import re
@@ -33,14 +34,18 @@ from massing.errors import Fault, GeometryError, InputError
 from massing.items.mesh import mesh_solids
 from massing.items.spec import MeshSpec
 from massing.project.read import parse_project
-from tests.bench.broken_files import broken_mesh, broken_project, meshes, projects
+from tests.bench.broken_files import ROOT, broken_mesh, broken_project, meshes, projects
+from tests.bench.guided import Reached, explore
+from tests.bench.odd_projects import ODD, odd_project
 
 __all__ = ["judge_mesh", "judge_project"]
 
-LONGEST_S = 20.0
+LONGEST_S = 10.0
 """Processor seconds for one file; the limits allow files a hundred times an example's size."""
 MOST_KB = 700_000
 """Growth of the process's memory over one file."""
+_HANGS_S = 300
+"""Seconds after which a guided run gives up on an input, which is then the file ``last`` kept."""
 
 _LINE_BREAK = re.compile(r"\r\n|\n|\r")
 _INNARDS = re.compile(r"pydantic|Traceback|object at 0x|errno|NoneType|<class", re.IGNORECASE)
@@ -114,7 +119,9 @@ def _findings(project: object) -> str:
     for name in list(project.arrangements)[:2]:  # type: ignore[attr-defined]
         try:
             answer = check_scheme(project, name)  # type: ignore[arg-type]
-        except (InputError, GeometryError):
+        except InputError as error:
+            if said := _misplaced(error, project.text):  # type: ignore[attr-defined]
+                return said
             continue
         json.dumps(answer_dict(answer), allow_nan=False)
         answer_text(answer, every=True)
@@ -178,50 +185,48 @@ def main(options: argparse.Namespace) -> int:
     return told["broken"]
 
 
-def guided(options: argparse.Namespace) -> None:
-    """Let the lines reached guide the changes, until the time is over."""
-    import atheris
-
-    _instrument(atheris.instrument_func)
-    mesh, known = options.what == "mesh", Counter[str]()
+def guided(options: argparse.Namespace) -> int:
+    """Let the lines reached guide the changes, until the time is over; how many broke a law."""
+    mesh = options.what == "mesh"
+    if options.keep is not None:
+        options.keep.mkdir(parents=True, exist_ok=True)
     kinds = (".glb", ".obj", ".stl")
-
-    def kind_of(data: bytes) -> str:
-        return kinds[data[0] % 3] if data else ".stl"
-
-    def one(data: bytes) -> None:
-        ending = kind_of(data) if mesh else ".yaml"
-        said = judge_mesh(ending, data[1:]) if mesh else judge_project(data, check=options.check)
-        if said:
-            alike = re.sub(r"\d+", "9", said.strip().splitlines()[-1])[:80]
-            known[alike] += 1
-            if known[alike] <= 2:
-                _told(options.keep, "-", said, data[1:] if mesh else data, ending)
-
-    def change(data: bytes, most: int, seed: int) -> bytes:
-        if mesh:
-            return (data[:1] + broken_mesh(seed, (kind_of(data), data[1:]))[1])[:most]
-        return broken_project(seed, data.decode("utf-8", "replace"))[:most]
-
-    corpus = Path(tempfile.mkdtemp(prefix="massing-corpus-"))
-    begin = [text.encode() for text in projects()]
+    begin = [text.encode() for text in (*projects(), *ODD)]
     if mesh:
         begin = [bytes([kinds.index(ending)]) + data for ending, data in meshes()]
-    for number, data in enumerate(begin):
-        (corpus / f"seed{number}").write_bytes(data)
-    limits = [f"-max_total_time={int(60 * options.minutes)}", "-max_len=20000", "-timeout=60"]
-    limits += ["-rss_limit_mb=3000", "-print_final_stats=1", f"-seed={options.first + 1}"]
-    atheris.Setup([sys.argv[0], *limits, str(corpus)], one, custom_mutator=change)
-    atheris.Fuzz()
+    words = (*projects(), *ODD)
 
+    def judge(data: bytes) -> str:
+        faulthandler.dump_traceback_later(_HANGS_S, exit=True)
+        if options.keep is not None:
+            (options.keep / "last").write_bytes(data)
+        if mesh:
+            return judge_mesh(kinds[data[0]], data[1:])
+        return judge_project(data, check=options.check)
 
-def _instrument(watched: Callable[..., object]) -> None:
-    """Have every function of the reading modules tell which of its lines it reaches."""
-    for name, module in list(sys.modules.items()):
-        if name.startswith(("massing.reading", "massing.items", "massing.project", "massing.room")):
-            for key, value in list(vars(module).items()):
-                if getattr(value, "__module__", "") == name and hasattr(value, "__code__"):
-                    setattr(module, key, watched(value))
+    def change(data: bytes, seed: list[int]) -> bytes:
+        if mesh:
+            return data[:1] + broken_mesh(seed, (kinds[data[0]], data[1:]))[1]
+        text = data.decode("utf-8", "replace")
+        if seed[-1] % 3:
+            return odd_project(seed, text, words).encode("utf-8", "surrogatepass")
+        return broken_project(seed, text)[:40_000]
+
+    def told(said: str, data: bytes) -> None:
+        ending = kinds[data[0]] if mesh else ".yaml"
+        _told(options.keep, "-", said, data[1:] if mesh else data, ending)
+
+    folders = ("reading", "items") if mesh else ("reading", "project", "room", "items", "scheme")
+    reached = Reached([ROOT / "massing" / name for name in folders])
+    done = explore(
+        begin, change, judge, reached, seed=options.first, minutes=options.minutes, told=told
+    )
+    broken = {words: len(several) for words, several in sorted(done.broken.items())}
+    sys.stdout.write(
+        f"{done.tried} tried, {done.kept} kept, {done.seconds:.0f} s, {len(reached.ways)} ways\n"
+        f"lines reached: {reached.share()}\nbroken: {broken}\n"
+    )
+    return sum(broken.values())
 
 
 def _options() -> argparse.Namespace:
@@ -237,6 +242,4 @@ def _options() -> argparse.Namespace:
 
 if __name__ == "__main__":
     given = _options()
-    if given.count == "guided":
-        guided(given)
-    sys.exit(main(given) > 0)
+    sys.exit((guided if given.count == "guided" else main)(given) > 0)
