@@ -57,7 +57,7 @@ def read(context: Context) -> Iterator[Reading]:
             if float(gap.min()) < -TOUCH or (
                 abs(float(gap[0])) > TOUCH and float(gap.min()) <= context.reach and not standing
             ):
-                yield _reading(item, floor, gap)
+                yield _reading(layout.room, item, floor, gap)
 
 
 def surely_above(layout: Layout, floor: FloorPiece) -> Floats:
@@ -94,27 +94,32 @@ def floor_gap(solid: Convex, floor: FloorPiece) -> Floats:
     return stepped_gap(over, solid.low[:, 2] - floor.level, plan)
 
 
-def _reading(item: Placed, floor: FloorPiece, gap: Floats) -> Reading:
+def _reading(room: Room, item: Placed, floor: FloorPiece, gap: Floats) -> Reading:
     return Reading(
         check=CHECK,
         items=(item.name, floor.name),
         gap=gap,
-        detail=lambda: _detail(item, floor, float(gap[0])),
+        detail=lambda: _detail(room, item, floor, float(gap[0])),
         touching=abs(float(gap[0])) <= TOUCH,
         source=SOURCE,
     )
 
 
-def _detail(item: Placed, floor: FloorPiece, gap: float) -> Detail:
+def _detail(room: Room, item: Placed, floor: FloorPiece, gap: float) -> Detail:
     at = _on_floor(item, floor)
     if gap >= -TOUCH:
         return Detail(says=f"{mm(gap)} between {item.name} and the {floor.name}", at=at)
-    planes = np.vstack([prism_planes(floor.polygon[0]), [[0.0, 0.0, 1.0, float(floor.level[0])]]])
-    cut = (clip_solid(part.solid.world(0), planes) for part in item.parts)
-    sunk = taken_up([solid for solid in cut if solid is not None])
+    sunk = sum(_sunk(item, each) for each in room.floors if each.name == floor.name)
     says = f"{item.name} passes {mm(-gap)} into the {floor.name} ({litres(sunk):.1f} L)"
     pushes = () if item.stays else (Push(item.name, (0.0, 0.0, -gap)),)
     return Detail(says=says, at=at, overlap_l=litres(sunk), pushes=pushes)
+
+
+def _sunk(item: Placed, floor: FloorPiece) -> float:
+    """Volume of a body below a piece of floor, mm³."""
+    planes = np.vstack([prism_planes(floor.polygon[0]), [[0.0, 0.0, 1.0, float(floor.level[0])]]])
+    cut = (clip_solid(part.solid.world(0), planes) for part in item.parts)
+    return taken_up([solid for solid in cut if solid is not None])
 
 
 def _on_floor(item: Placed, floor: FloorPiece) -> tuple[float, float, float]:

@@ -92,7 +92,9 @@ def _detail(context: Context, item: Placed, floor: FloorPiece, clear: float) -> 
     at = (float(middle[0]), float(middle[1]), float(item.low[0, 2]))
     if clear >= need - TOUCH:
         return Detail(says=f"{mm(clear)} clear under {item.name}, needs {mm(need)}", at=at)
-    over = _low_area(item, floor, need)
+    # A level that is not convex is in several pieces.
+    floors = [each for each in context.layout.room.floors if each.name == floor.name]
+    over = sum(_low_area(item, each, need) for each in floors)
     says = (
         f"{mm(clear)} clear under {item.name} where {mm(need)} is needed, "
         f"over {square_metres(over):.2f} m²"

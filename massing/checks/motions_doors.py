@@ -48,7 +48,7 @@ def door_movers(context: Context, opening: Opening) -> list[Mover]:
     wall = context.layout.room.wall(opening.wall)
     if opening.kind == "window":
         return _window(opening, wall)
-    inward = opening.opens == "in"
+    inward = opening.opens == "in" or wall.partition
     if opening.motion == "overhead" or (opening.motion == "sliding" and inward):
         path = (_overhead if opening.motion == "overhead" else _slide)(opening, wall)
         return [_mover(opening, path, path.full, SOURCE)]
@@ -128,7 +128,11 @@ def _slide(opening: Opening, wall: Wall) -> Path:
     wide = opening.leaf[:, 0]
     right = opening.hinge == "right"
     start = opening.left + (opening.width - wide if right else 0.0)
-    solid = _panel(opening, wall, start, (np.zeros(len(wide)), _thick(opening)))
+    depth = (np.zeros(len(wide)), _thick(opening))
+    if opening.opens == "out":
+        # Along the far face of a partition, which is in the room as well.
+        depth = (-wall.thickness - depth[1], -wall.thickness)
+    solid = _panel(opening, wall, start, depth)
     flat = wall.along * (1.0 if right else -1.0)
     axis = np.concatenate([flat, np.zeros((len(flat), 1))], axis=1)
     return Path(solid, axis, None, wide)
@@ -185,7 +189,7 @@ def read_steps(context: Context) -> Iterator[Reading]:
 def _own_level(room: Room, leaf: Leaf) -> Floats:
     """(worlds,) level of the floor a leaf starts over."""
     middle = leaf.pin + leaf.shut * (leaf.width / 2.0)[:, None]
-    inward = -room.wall(leaf.wall).outward
+    inward = leaf.swing * np.stack([-leaf.shut[:, 1], leaf.shut[:, 0]], axis=1)
     spot = (middle + inward)[:1]
     square = spot[:, None] + np.array([[[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]])
     for floor in room.floors:

@@ -23,14 +23,18 @@ WINDOW = "window"
 
 
 def opening_way(room: Room, opening: Opening, depth: float) -> Group:
-    """The air in front of an opening: as wide and high as it is, through the wall and so deep."""
+    """The air in front of an opening: as wide and high as it is, through the wall and so deep.
+
+    On either side of a partition, as both are in the room.
+    """
     wall = room.wall(opening.wall)
     right = opening.left + opening.width
+    behind = -wall.thickness - (depth if wall.partition else 0.0)
     inward = np.full(room.worlds, depth)
     ring = np.stack(
         [
-            wall.point(right, -wall.thickness),
-            wall.point(opening.left, -wall.thickness),
+            wall.point(right, behind),
+            wall.point(opening.left, behind),
             wall.point(opening.left, inward),
             wall.point(right, inward),
         ],

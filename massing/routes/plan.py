@@ -90,7 +90,7 @@ def doorway_of(layout: Layout, door: Opening, *, hall: float | None, reach: floa
     reveal = np.stack([left, right, right + thick * out, left + thick * out])
     middle = (left + right) / 2.0 + thick * out
     leaf = next((one for one in layout.leaves if one.name == door.name), None)
-    if leaf is not None and leaf.opens == "out":
+    if leaf is not None and door.opens == "out":
         reach += float(leaf.width[0])
     depth = reach if hall is None else hall
     box = np.stack(

@@ -45,5 +45,6 @@ def _leaf(room: Room, door: Opening) -> Leaf:
         low=door.sill,
         high=door.sill + door.leaf[:, 1],
         full=float(np.deg2rad(door.angle)),
-        opens=door.opens,
+        # On whichever side of a partition a leaf opens, it opens into the room.
+        opens="in" if wall.partition else door.opens,
     )

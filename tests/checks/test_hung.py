@@ -69,3 +69,17 @@ def test_what_rises_above_the_need_is_short_only_below_it():
     # A round bar of radius 200 is below a level 100 above its foot over a chord of 2 sqrt(30000).
     assert under.area_m2 is not None
     assert abs(under.area_m2 - 2 * 30000**0.5 / 1000) < 0.01
+
+
+def test_the_area_short_is_of_the_whole_level():
+    """Round the inner corner of an L one level of floor is one floor, whatever pieces it is in."""
+    text = (
+        "massing: 1\nproject: p\nroom:\n"
+        "  corners: [[0, 0], [4000, 0], [4000, 1500], [2000, 1500], [2000, 3000], [0, 3000]]\n"
+        "  names: [south, east, notch, side, north, west]\n  ceiling: [{flat: 2400}]\n"
+        "items: {shelf: {body: 2000 x 1000 x 200, mount: ceiling}}\n"
+        "schemes: {a: [{item: shelf, at: [1000, 500, 1900]}]}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    (under,) = [f for f in found if f.check == "under hung"]
+    assert under.area_m2 == 2.0

@@ -139,3 +139,56 @@ def test_the_scan_sees_a_leaf_drawn_too_short():
     post = np.array([[500.0, -575.0], [520, -575], [520, -555], [500, -555]])
     assert scanned(post, 90) < 90
     assert scanned(post / 0.98, 90) == 90
+
+
+STUD = {
+    "name": "stud",
+    "thickness": 100,
+    "from": [0, 1500],
+    "to": [4000, 1500],
+}
+
+
+def _partitioned(at, kind, opens):
+    """What is told of a box near a doorway in a partition at 1450..1550, 1000..1762 along it."""
+    leaf = {"name": "way", "along": 1000, "leaf": f"{WIDE} x 1981 x 44", "hinge": "left"}
+    stud = {**STUD, "openings": [{**leaf, "kind": kind, "opens": opens}]}
+    data = {
+        "massing": 1,
+        "project": "Two rooms of one",
+        "room": {"size": [4000, 3000], "ceiling": [{"flat": 2400}]},
+        "items": {"box": {"body": "300 x 300 x 400"}},
+        "schemes": {"only": {"add": [{"item": "box", "at": at}], "partitions": [stud]}},
+    }
+    found = check_scheme(project_of(data), "only", nudges=False).findings
+    return {
+        f.check: f for f in found if f.check in {"door leaf", "doorway"} and f.verdict != "clear"
+    }
+
+
+def test_a_leaf_opens_into_the_room_on_either_side_of_a_partition():
+    """Its tip meets a box half a metre beyond, on the side it opens to and not on the other."""
+    here, there = [1300, 650], [1300, 2050]
+    for opens, hit, free in (("in", here, there), ("out", there, here)):
+        found = _partitioned(hit, "hinged", opens)["door leaf"]
+        assert found.reaches == pytest.approx(math.degrees(math.asin(500 / WIDE)), abs=0.01)
+        assert _partitioned(free, "hinged", opens) == {}
+
+
+def test_a_sliding_leaf_runs_along_the_face_it_hangs_on():
+    """Hung on the left it parks to the left of the doorway, on one face or on the other."""
+    for opens, hit, free in (
+        ("in", [600, 1150], [600, 1550]),
+        ("out", [600, 1550], [600, 1150]),
+    ):
+        found = _partitioned(hit, "sliding", opens)["door leaf"]
+        assert found.reaches == pytest.approx(100.0, abs=0.02)
+        assert _partitioned(free, "sliding", opens) == {}
+
+
+@pytest.mark.parametrize("opens", ["in", "out"])
+def test_either_side_of_a_partition_is_a_way(opens):
+    """A person's own depth is kept free before and behind a doorway in it."""
+    assert _partitioned([1300, 1050], "sliding", opens)["doorway"].gap_mm == -300.0
+    assert _partitioned([1300, 1650], "sliding", opens)["doorway"].gap_mm == -300.0
+    assert _partitioned([1300, 1950], "sliding", opens) == {}
