@@ -27,7 +27,7 @@ from tests.bench.mutants import Mistake
 
 __all__ = ["LOADED", "QUIET", "chosen_tests", "importers", "learn", "plainly", "reach_file"]
 
-LONGEST = 2.5  # seconds of work; a test that takes longer uncompiled is not asked plainly
+LONGEST = 1.5  # seconds of work; a test that takes longer uncompiled is not asked plainly
 LOADED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")
 # Compiled code divides by nothing and overflows without a word; so may it, uncompiled.
 QUIET = ("-W", "ignore::RuntimeWarning")
@@ -125,14 +125,16 @@ def reach_file(*, plain: bool) -> str:
     return "reach_plain.json" if plain else "reach.json"
 
 
-def learn(areas: list[str], *, plain: bool) -> int:
-    """Run the areas' tests once, in the copy that is the current folder; write what was learnt."""
+def learn(areas: list[str], tests: list[str], *, plain: bool) -> int:
+    """Run tests once, the areas' if none are named, in the copy that is the current folder."""
     import coverage
     import pytest
 
-    cover = coverage.Coverage(source=["massing"], data_file=None, config_file=False)
+    seen = [f"massing/{area}/*" for area in areas] if plain else None
+    source = None if plain else ["massing"]
+    cover = coverage.Coverage(source=source, include=seen, data_file=None, config_file=False)
     watch = _Watch(cover, plain=plain)
-    folders = [f"{top}/{area}" for area in areas for top in ("massing", "tests")]
+    folders = tests or [f"{top}/{area}" for area in areas for top in ("massing", "tests")]
     if plain:
         plainly()
     cover.start()

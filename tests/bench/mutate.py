@@ -44,40 +44,64 @@ from tests.bench.mutants_reach import (
     plainly,
     reach_file,
 )
+from tests.bench.mutants_swap import load, swap
 
 HERE = Path(__file__).resolve().parents[2]
 PARTS = ("massing", "tests", "catalog", "examples", "exports", "pyproject.toml", "README.md")
-BUSY = 8  # how many times longer the clock may run than the work takes, with others at theirs
+BUSY = 30  # how many times longer the clock may run than the work takes, with others at theirs
 
 
-def judged(folder: Path, tests: list[str], cache: Path, timeout: float, *, plain: bool) -> str:
+def judged(folder: Path, tests: list[str], cache: Path, timeout: float) -> str:
     """``killed``, ``slow`` (which is killed too) or ``survived``, by a child of its own."""
     child = os.fork()
     if child == 0:
-        os.setsid()
+        _hushed()
         os.chdir(folder)
         sys.path[:] = [str(folder), *(p for p in sys.path if p not in ("", str(HERE)))]
         for name in [n for n in sys.modules if n.split(".")[0] in ("tests", "massing")]:
             del sys.modules[name]
-        quiet = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(quiet, 1)
-        os.dup2(quiet, 2)
         import numba
         import pytest
 
         numba.config.CACHE_DIR = str(cache)
         os.environ["PYTHONPATH"], os.environ["NUMBA_CACHE_DIR"] = str(folder), str(cache)
         status = 1
-        words = ("-q", "-x", "--tb=no", *LOADED, *(QUIET if plain else ()))
         try:
-            if plain:
-                # Of work, not of the clock: a busy machine is no mistake.
-                work = int(timeout / BUSY)
-                resource.setrlimit(resource.RLIMIT_CPU, (work, work + 5))
-                plainly()
-            status = int(pytest.main([*words, *tests]))
+            status = int(pytest.main(["-q", "-x", "--tb=no", *LOADED, *tests]))
         finally:
             os._exit(status)
+    return _outcome(child, timeout)
+
+
+def judged_plainly(mistake: Mistake, text: str, tests: list[str], work: float) -> str:
+    """The same of code that is loaded already, uncompiled; ``work``: seconds of it at most."""
+    child = os.fork()
+    if child == 0:
+        _hushed()
+        status = 1
+        try:
+            # Of work, not of the clock: a busy machine is no mistake.
+            resource.setrlimit(resource.RLIMIT_CPU, (int(work), int(work) + 5))
+            import pytest
+
+            if not swap(mistake.module, text, planted(text, mistake)):
+                for name in [n for n in sys.modules if n.split(".")[0] in ("tests", "massing")]:
+                    del sys.modules[name]
+                plainly()
+            status = int(pytest.main(["-q", "-x", "--tb=no", *LOADED, *QUIET, *tests]))
+        finally:
+            os._exit(status)
+    return _outcome(child, BUSY * work)
+
+
+def _hushed() -> None:
+    os.setsid()
+    quiet = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(quiet, 1)
+    os.dup2(quiet, 2)
+
+
+def _outcome(child: int, timeout: float) -> str:
     ends = time.monotonic() + timeout
     while time.monotonic() < ends:
         done, status = os.waitpid(child, os.WNOHANG)
@@ -102,7 +126,7 @@ def fresh_cache(folder: Path, stale: set[str]) -> Path:
     return own
 
 
-def prepare(copy: Path, areas: list[str], *, plain: bool) -> Path:
+def prepare(copy: Path, areas: list[str], tests: list[str], *, plain: bool) -> Path:
     """The tree copied and its tests run once, unless that was done before."""
     folder = copy / "tree"
     if not folder.exists():
@@ -116,7 +140,7 @@ def prepare(copy: Path, areas: list[str], *, plain: bool) -> Path:
                 shutil.copy2(source, folder / part)
     if not (folder / reach_file(plain=plain)).exists():
         called = [sys.executable, "-m", "tests.bench.mutate", "--learn", *areas]
-        called += ["--plain"] * plain
+        called += ["--plain"] * plain + (["--tests", *tests] if tests else [])
         env = {**os.environ, "PYTHONPATH": str(folder), "NUMBA_CACHE_DIR": str(copy / "numba")}
         if subprocess.run(called, cwd=folder, env=env, check=False).returncode != 0:
             sys.exit("the tests do not pass as they are")
@@ -140,11 +164,11 @@ def _sample(module: str, text: str, count: int, seed: int) -> list[Mistake]:
 
 def main(options: argparse.Namespace) -> int:
     """Plant, judge, print; the survivors' number."""
-    copy = Path(options.copy or tempfile.mkdtemp(prefix="massing-mutate-"))
+    copy = Path(options.copy or tempfile.mkdtemp(prefix="massing-mutate-")).resolve()
     areas = sorted({word.split("/")[0] for word in options.words})
-    folder = prepare(copy, areas, plain=options.plain)
+    folder = prepare(copy, areas, options.tests, plain=options.plain)
     known = _known(folder, plain=options.plain)
-    _brought(folder, options.bring, known)
+    _brought(folder, options.bring, known, plain=options.plain)
     kept = copy / f"told_{options.seed}.json"
     told: dict[str, str] = json.loads(kept.read_text()) if kept.exists() else {}
     # Loaded once here, shared by every child; nothing of the project itself is loaded.
@@ -177,7 +201,7 @@ def main(options: argparse.Namespace) -> int:
                 continue
             mistake = drawn[module][turn]
             key = f"{module}:{mistake.line}:{mistake.start}: {mistake.was} -> {mistake.now}"
-            if key not in told or (options.again and told[key] == "survived"):
+            if key not in told or (options.again and told[key] in {"survived", "unreached"}):
                 over = above.get(module, set())
                 told[key] = _one(folder, texts[module], mistake, known, over, options)
                 kept.write_text(json.dumps(told, indent=0), encoding="utf-8")
@@ -213,11 +237,13 @@ def _known(folder: Path, *, plain: bool) -> dict:
     return known
 
 
-def _brought(folder: Path, files: list[str], known: dict) -> None:
+def _brought(folder: Path, files: list[str], known: dict, *, plain: bool) -> None:
     """Test files written since, copied in; each is asked about everything, and before others."""
     for file in files:
         shutil.copy2(HERE / file, folder / file)
     known["first"] = files
+    if plain:
+        load(folder, [*files, *known["seconds"]])
 
 
 def _one(
@@ -236,10 +262,10 @@ def _one(
     stale = set() if options.plain else stale
     cache = fresh_cache(folder, stale) if stale else folder.parent / "numba"
     path.write_text(planted(text, mistake), encoding="utf-8")
-    slack = (60 + 5 * options.patience) * (3 if stale else 1)
-    slack = BUSY * (10 + 3 * options.patience) if options.plain else slack
     try:
-        return judged(folder, tests, cache, slack, plain=options.plain)
+        if options.plain:
+            return judged_plainly(mistake, text, tests, 8.0 + 4.0 * options.patience)
+        return judged(folder, tests, cache, (60 + 5 * options.patience) * (3 if stale else 1))
     finally:
         path.write_text(text, encoding="utf-8")
 
@@ -266,6 +292,9 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--again", action="store_true", help="judge the survivors anew")
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--copy", help="where to work; left out, afresh")
+    parser.add_argument(
+        "--tests", nargs="*", default=[], metavar="PATH", help="judge by these alone"
+    )
     parser.add_argument("--plain", action="store_true", help="compile nothing")
     parser.add_argument(
         "--bring",
@@ -280,4 +309,4 @@ def _options() -> argparse.Namespace:
 
 if __name__ == "__main__":
     given = _options()
-    sys.exit(learn(given.words, plain=given.plain) if given.learn else main(given) > 0)
+    sys.exit(learn(given.words, given.tests, plain=given.plain) if given.learn else main(given) > 0)
