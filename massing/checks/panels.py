@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group
@@ -19,14 +20,14 @@ from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.hung import LOW
 from massing.checks.motions import Mover, item_movers, parked
 from massing.checks.motions_doors import door_movers
-from massing.checks.standing import needed
+from massing.checks.standing import grounds, needed, zone_airs
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
 from massing.geometry.plan import polygon_gap
 from massing.geometry.plan_parts import convex_parts
 from massing.geometry.polygons import area
-from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.geometry.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.scheme.floor_plan import met_between
@@ -134,20 +135,36 @@ def _over_zone(context: Context, panel: Panel, zone: Zone) -> Reading | None:
     if lowest < LOW and (panel.owner == zone.item or panel.kind != "overhead"):
         return None
     need = needed(context, zone)
-    over = gap_below(panel.solid, zone.polygon, zone.level) - need
-    free = panel.solid.low[:, 2] - zone.level - need
     plan = polygon_gap(outline_of(panel.solid), zone.polygon).gap
-    spare = stepped_gap(over, free, plan)
-    if float(spare.min()) > context.reach or (not np.isfinite(over[0]) and spare.min() > -TOUCH):
+    every = [
+        _spare(panel, ring, level + need) for ring, level in grounds(context.layout.room, zone)
+    ]
+    over = min(over for _, over, _ in every)
+    if np.isfinite(over):
+        # Over one level of a zone, the edge of another is only met where it comes beneath.
+        every = [(np.where(met, spare, np.inf), own, met) for spare, own, met in every]
+    spare = np.min([spare for spare, *_ in every], axis=0)
+    if float(spare.min()) > context.reach or (not np.isfinite(over) and spare.min() > -TOUCH):
         return None
     return Reading(
         check=CHECK,
         items=(panel.owner, zone.item),
         gap=spare + float(need[0]),
         needs=float(need[0]),
-        detail=_zone_later(context, panel, zone, float(over[0]), float(plan[0])),
+        detail=_zone_later(context, panel, zone, over, float(plan[0])),
         source=_zone_source(context, zone),
     )
+
+
+def _spare(panel: Panel, ring: Floats, head: Floats) -> tuple[Floats, float, NDArray[np.bool_]]:
+    """(worlds,) what a panel leaves over a level over a ring; the nominal, inf where not over it.
+
+    The last says in which worlds it is over the ring, or near it as in the nominal one.
+    """
+    over = gap_below(panel.solid, ring, head)
+    plan = polygon_gap(outline_of(panel.solid), ring).gap
+    spare = stepped_gap(over, panel.solid.low[:, 2] - head, plan)
+    return spare, float(over[0]), np.isfinite(over) | np.isfinite(over[0])
 
 
 def _zone_source(context: Context, zone: Zone) -> str:
@@ -163,7 +180,7 @@ def _zone_later(
 
 
 def _zone_detail(context: Context, panel: Panel, zone: Zone, over: float, plan: float) -> Detail:
-    need, level = float(needed(context, zone)[0]), float(zone.level[0])
+    need = float(needed(context, zone)[0])
     who = f"open {panel.label} over {zone.item}, {zone.name} zone"
     if not np.isfinite(over):
         at = panel.solid.low[0]
@@ -172,8 +189,11 @@ def _zone_detail(context: Context, panel: Panel, zone: Zone, over: float, plan: 
     at = place(np.zeros(3)) if bit is None else _lowest(bit)
     if over >= -TOUCH:
         return Detail(says=f"{who}: {mm(over + need)} clear, needs {mm(need)}", at=at)
-    low = _below(panel.solid, zone.polygon[0], level + need)
-    size = 0.0 if low is None else float(area(outline_of(low))[0])
+    low = [
+        _below(panel.solid, ring[0], float(level[0]) + need)
+        for ring, level in grounds(context.layout.room, zone)
+    ]
+    size = sum(float(area(outline_of(bit))[0]) for bit in low if bit is not None)
     return Detail(
         says=f"{who}: {mm(over + need)} clear where {mm(need)} is needed, "
         f"short {mm(-over)} over {square_metres(size):.3f} m²",
@@ -185,14 +205,15 @@ def _zone_detail(context: Context, panel: Panel, zone: Zone, over: float, plan: 
 
 def _pushes(context: Context, panel: Panel, zone: Zone, need: float) -> tuple[Push, ...]:
     """Moves that take the zone's item out from under the panel, or the panel's item away."""
-    air = prism(zone.polygon[:1], zone.level[:1], zone.level[:1] + need)
     if panel.owner == zone.item:
         item = context.layout.item(panel.owner)
         raised = item.footing in {"wall", "ceiling"} and not item.stays
         up = float(zone.level[0]) + need - float(panel.solid.low[0, 2])
         return (Push(item.name, (0.0, 0.0, up)),) if raised else ()
     return tuple(
-        pushes_apart(context, Group(panel.owner, (panel.solid,)), Group(zone.item, (air,)))
+        pushes_apart(
+            context, Group(panel.owner, (panel.solid,)), Group(zone.item, zone_airs(context, zone))
+        )
     )
 
 

@@ -14,17 +14,20 @@ from massing.checks.finding import Detail, Push, Reading
 from massing.checks.moved import asked_about
 from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
+from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap, split
-from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.solids import Convex, Floats, prism, spread
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.geometry.vertical import clear_under, ring_gap
 from massing.room.shape import CeilingPiece, FloorPiece, Room
+from massing.scheme.ground import floors_under, overlaps
 from massing.scheme.layout import Placed, Zone
 
 __all__ = [
     "HEADROOM",
     "LIGHT",
     "ZONE",
+    "grounds",
     "low_area",
     "lowest_point",
     "needed",
@@ -32,6 +35,7 @@ __all__ = [
     "read",
     "read_blocked",
     "surely_spare",
+    "zone_airs",
 ]
 
 HEADROOM = "headroom"
@@ -232,7 +236,7 @@ def read_blocked(context: Context) -> Iterator[Reading]:
     """Readings of bodies and fabric that stand in a zone, below the height it needs."""
     layout = context.layout
     held = _may_be_blocked(context)
-    airs = [Group(item.name, (_air(zone, needed(context, zone)),)) for item, zone in held]
+    airs = [Group(item.name, zone_airs(context, zone)) for item, zone in held]
     others = things_of(layout)
 
     def asked(other: int, air: int) -> bool:
@@ -252,8 +256,24 @@ def _may_be_blocked(context: Context) -> list[tuple[Placed, Zone]]:
     return asked_about(context.layout, context.focus, held, lambda pair: pair[1].polygon)
 
 
-def _air(zone: Zone, height: Floats) -> Convex:
-    return prism(zone.polygon, zone.level, zone.level + height)
+def zone_airs(context: Context, zone: Zone) -> tuple[Convex, ...]:
+    """The air of a zone up to the height it needs, above each level of the floor in it."""
+    height = needed(context, zone)
+    levels = grounds(context.layout.room, zone)
+    return tuple(prism(ring, level, level + height) for ring, level in levels)
+
+
+def grounds(room: Room, zone: Zone) -> list[tuple[Floats, Floats]]:
+    """Convex parts (worlds, n, 2) of a zone with the level (worlds,) of the floor under each.
+
+    On one level the zone itself. What of others lies behind walls is left out: nobody stands there.
+    """
+    under = [room.floors[k] for k in floors_under(room, zone.polygon)]
+    if len({float(floor.level[0]) for floor in under}) < 2:
+        return [(zone.polygon, zone.level)]
+    own = Ring.of(spread(zone.polygon, room.worlds))
+    shared = [(overlap(own, Ring.of(floor.polygon)), floor.level) for floor in under]
+    return [(ring.points, level) for ring, level in shared if ring is not None]
 
 
 def _blocked(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Reading | None:
@@ -302,13 +322,25 @@ def reached_over(item: Placed, zone: Zone, other: Placed) -> bool:
     return bool(under and far - float(own[:, 1].min()) <= _OVER + TOUCH)
 
 
+def _level_at(room: Room, body: Group, zone: Zone) -> float:
+    """The highest floor of a zone that a body is over, nominal world."""
+    rings = [outline_of(solid)[:1] for solid in body.solids]
+    met = [
+        float(level[0])
+        for ring, level in grounds(room, zone)
+        if any(overlaps(own, ring[:1]) for own in rings)
+    ]
+    return max(met, default=float(zone.level[0]))
+
+
 def _blocked_detail(context: Context, meeting: Meeting, item: Placed, zone: Zone) -> Detail:
     gap, name = float(meeting.gap[0]), meeting.first.name
     where = f"{mm(-gap)} inside" if gap < -TOUCH else f"{mm(max(gap, 0.0))} clear of"
     says = f"{name} is {where} the {zone.name} zone of {item.name}"
     under = float(np.min([s.low[0, 2] for s in meeting.first.solids]))
-    if under > float(zone.level[0]) + 1.0:
-        clear = under - float(zone.level[0])
+    level = _level_at(context.layout.room, meeting.first, zone)
+    if under > level + 1.0:
+        clear = under - level
         says += f", {mm(clear)} above its floor"
     return Detail(
         says=says,

@@ -22,7 +22,7 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.leaves import leaf_sweep
 from massing.checks.motions import Mover, item_movers
 from massing.checks.motions_doors import door_movers
-from massing.checks.standing import needed
+from massing.checks.standing import needed, zone_airs
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.candidates import bounds
 from massing.geometry.gaps import signed_gaps
@@ -31,7 +31,7 @@ from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept
 from massing.geometry.outline import outline_of
 from massing.geometry.plan_common import common_extent
-from massing.geometry.solids import Convex, Floats, Ints, prism
+from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Zone
 
@@ -198,8 +198,7 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
     for k in met:
         zone = airs[k].zone
         if zone is not None:
-            solid = prism(zone.polygon, zone.level, zone.level + needed(context, zone))
-            airs[k] = replace(airs[k], solids=(solid,))
+            airs[k] = replace(airs[k], solids=zone_airs(context, zone))
     return _Built(airs, pairs)
 
 
@@ -213,7 +212,9 @@ def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
         low[:, :2] = np.minimum.reduceat(corners, first)
         high[:, :2] = np.maximum.reduceat(most, first)
         level = np.array([zone.level for zone in zones])
-        low[:, 2] = level.min(axis=1)
+        # Of a zone over a step the lower floor counts too.
+        ground = min(float(floor.level.min()) for floor in context.layout.room.floors)
+        low[:, 2] = np.minimum(level.min(axis=1), ground)
         high[:, 2] = (level + np.array([needed(context, zone) for zone in zones])).max(axis=1)
     return low, high
 

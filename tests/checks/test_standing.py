@@ -147,3 +147,41 @@ def test_height_is_above_the_floor_just_there():
     (found,) = [f for f in check_scheme(project, "a").findings if f.check == "headroom"]
     assert found.gap_mm == pytest.approx(min(mine), abs=1e-3)
     assert found.gap_mm > lowest - 200 + 1
+
+
+def over_a_step(*placed):
+    """What is told of a bench whose zone lies half on a slab 180 higher, with more beside it."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2600}], floor: "
+        "[{name: low, level: 0}, {name: slab, from: east, depth: 2000, level: 180}]}\nitems:\n"
+        "  bench: {body: 1000 x 500 x 900, zone: {front: 600}}\n"
+        "  box: {body: 150 x 300 x 150, weight: 30}\n"
+        "  lamp: {body: 300 x 300 x 300, mount: ceiling}\n"
+        "  hatch: {body: 400 x 300 x 400, mount: wall, motions: [{name: panel, kind: overhead}]}\n"
+        "schemes:\n  a:\n    - {item: bench, at: [1500, 2500], facing: south}\n"
+    )
+    rows = "".join(f"    - {row}\n" for row in placed)
+    found = check_scheme(parse_project(text + rows), "a", nudges=False).findings
+    return {f.check: f for f in found if "bench" in f.items and f.check != "support"}
+
+
+def test_what_lies_on_the_lower_floor_of_a_zone_is_in_it():
+    """A box lower than the slab beside it is stumbled over all the same."""
+    told = over_a_step("{item: box, at: [1600, 2000]}")["zone"]
+    assert (told.gap_mm, told.verdict) == (-150.0, Verdict.CONFLICT)
+
+
+@pytest.mark.parametrize(("x", "clear"), [(1550, True), (2100, False)])
+def test_what_hangs_over_a_zone_is_as_high_as_over_the_floor_there(x, clear):
+    """2100 over the lower floor is 1920 over the slab; 2000 is asked for."""
+    found = over_a_step(f"{{item: lamp, at: [{x}, 2000, 2100]}}")
+    assert ("zone" not in found) is clear
+    if not clear:
+        assert "1920 above its floor" in found["zone"].says
+
+
+@pytest.mark.parametrize(("x", "height"), [(1560, 1960.0), (2060, 1780.0)])
+def test_what_opens_over_a_zone_is_as_high_as_over_the_floor_there(x, height):
+    """A panel that opens level at 1960 above the lower floor, before a thing fixed at 1580."""
+    found = over_a_step(f"{{item: hatch, at: [{x}, 2200, 1580], facing: south}}")
+    assert found["open panel"].gap_mm == height
