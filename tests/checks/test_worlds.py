@@ -112,12 +112,51 @@ schemes:
       - {item: crate, name: before low tap, against: east, along: 1900, off: 110}
     together: [[bench in use, counter in use]]
 """
+SKEW = """
+room:
+  names: [south, east, north, west]
+  corners: [[0, 0], [5000, 0], [5000, 4300], [0, 3600]]
+  ceiling: [{flat: 2500}]
+  doors: [{name: entry, wall: west, along: 600, leaf: 762 x 1981 x 44, hinge: right, opens: in}]
+  windows: [{name: light, wall: north, along: 3300, size: 1000 x 1000, sill: 900, opens: in}]
+items:
+  dryer: {body: 600 x 600 x 850, weight: 40, breathes: yes}
+  side: {body: 20 x 700 x 1000, weight: 8}
+  door: {body: 640 x 20 x 1000, weight: 8}
+  lid: {body: 640 x 740 x 20, weight: 8, mount: wall}
+  tower: {body: 300 x 250 x 2000, weight: 60}
+  chest:
+    body: 600 x 450 x 900
+    zone: {front: 700}
+    motions: [{name: drawer, kind: drawer, travel: 400}]
+  board:
+    body: 400 x 100 x 600
+    mount: wall
+    working-space: {width: 900, depth: 800, height: 2000, why: room to work}
+    controls: [{name: switch, height: 300, between: 900..1500}]
+  box: {body: 300 x 300 x 400}
+  shelf: {body: 900 x 300 x 300, mount: wall, stores: yes}
+schemes:
+  only:
+    - {item: dryer, against: north, along: 1000, off: 20}
+    - {item: side, against: north, along: 960}
+    - {item: side, name: right, against: north, along: 1620}
+    - {item: door, against: north, along: 980, off: 640}
+    - {item: lid, against: north, along: 980, height: 870}
+    - {item: tower, against: north, along: 3200}
+    - {item: tower, name: other, against: north, along: 4100}
+    - {item: chest, against: north, along: 2000}
+    - {item: box, against: north, along: 2100, off: 800}
+    - {item: board, against: north, along: 350, height: 1000}
+    - {item: box, name: stray, against: north, along: 50, off: 300}
+    - {item: shelf, against: north, along: 2700, height: 1850}
+"""
 SCENES = {
     name: scene["text"]
     for name, scene in YAML(typ="safe", pure=True)
     .load(Path(__file__).with_name("mutants_scenes.yaml"))
     .items()
-} | {"laundry": LAUNDRY, "workshop": WORKSHOP}
+} | {"laundry": LAUNDRY, "workshop": WORKSHOP, "skew": SKEW}
 
 
 @cache
