@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numba import njit
 
+from massing.geometry.gap_boxes_compiled import BOX, box_gap, fill_box
 from massing.geometry.gap_faces_compiled import (
     exact_gap,
     fill_edges,
@@ -31,6 +32,7 @@ from massing.geometry.solids import Convex, Floats, Ints
 __all__ = ["gaps_of_rows", "signed_gaps_compiled"]
 
 _CORNERS_AT_ONCE = 1 << 17  # corners of all solids and worlds laid out together
+_BOXES_AT_ONCE = 64  # worlds a pair of boxes is measured in at once, all boxes being at hand
 _NEAR = 1.0  # mm; corners this near the nearest plane may share a face or edge with it
 _SQUARE = 1e-4  # sine squared above which two edges cross in one point
 
@@ -84,16 +86,42 @@ _Answers = tuple[Floats, Floats, Floats]
 @njit(cache=True)  # type: ignore[untyped-decorator]
 def _fill_prisms(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
     gap, normal, at = out
+    told = len(normal)
+    _fill_boxes(rows, pairs, which, gap[told:], told)
     prisms, work = np.empty(rows[5][2]), np.empty((9, rows[5][5] + 8))
     filled = np.full(len(rows[1]), -1)  # the world each row was last filled for
     for world in range(len(gap)):
         for k in which:
+            if world >= told and not np.isnan(gap[world, k]):
+                continue
             p = _prism(rows, pairs[k, 0], world, filled, prisms)
             q = _prism(rows, pairs[k, 1], world, filled, prisms)
-            if world < len(normal):
+            if world < told:
                 gap[world, k] = prism_answer(p, q, work, normal[world, k], at[world, k])
             else:
                 gap[world, k] = prism_gap(p, q, np.inf)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _fill_boxes(rows: _Flat, pairs: Ints, which: Ints, gap: Floats, begin: int) -> None:
+    """Gaps of pairs of boxes in the worlds from ``begin`` on, NaN where that does not settle it."""
+    corners, solids = rows[0], rows[1]
+    met = np.zeros(len(solids), np.uint8)
+    for k in which:
+        met[pairs[k, 0]] = met[pairs[k, 1]] = 1
+    boxes = np.empty((len(solids), _BOXES_AT_ONCE, BOX))
+    for low in range(0, len(gap), _BOXES_AT_ONCE):
+        count = min(_BOXES_AT_ONCE, len(gap) - low)
+        for number in np.flatnonzero(met):
+            first, size, step = solids[number, 0], solids[number, 1], solids[number, 2]
+            first += (begin + low) * step
+            for world in range(count):
+                fill_box(corners[first : first + size], boxes[number, world])
+                first += step
+        for k in which:
+            i, j = pairs[k]
+            for world in range(count):
+                gap[low + world, k] = box_gap(boxes[i, world], boxes[j, world], np.inf)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

@@ -30,14 +30,15 @@ from massing.geometry.tolerance import TOUCH
 from massing.project.project import Project
 from massing.project.read import parse_project
 from massing.scheme.layout import Layout
-from massing.scheme.movement import movement
+from massing.scheme.movement import most_moved, movement
 from massing.scheme.place import place
 from massing.scheme.sizes import default_half_width_of
 from massing.survey.values import Measure, Values
 
 __all__ = ["BATCH", "Sampled", "batches", "moves", "sample"]
 
-BATCH = 500  # worlds placed at once: enough to drown the cost of a call, little enough to hold
+BATCH = 500  # worlds drawn with one seed
+_AT_ONCE = 4  # batches placed at once: enough to drown the cost of a call, little enough to hold
 Key = tuple[str, tuple[str, ...]]
 Check = Callable[[Context], Iterator[Reading]]
 
@@ -66,14 +67,19 @@ class Sampled:
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """One batch, as plain values that any worker can be sent."""
+    """A few batches, as plain values that any worker can be sent: their seeds and sizes."""
 
     text: str
     path: str
     scheme: str
     keys: tuple[Key, ...]
-    count: int
-    seed: tuple[int, int]
+    seeds: tuple[tuple[int, int], ...]
+    counts: tuple[int, ...]
+
+    @property
+    def count(self) -> int:
+        """Worlds in all."""
+        return sum(self.counts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +93,16 @@ class _Look:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Setup:
-    """What every batch of one scheme shares."""
+    """What every batch of one scheme shares.
+
+    wide : mm, the reach the findings came from; nearer : by how much two things may come nearer
+    """
 
     project: Project
     rules: Rules
     measures: tuple[Measure, ...]
     wide: float
+    nearer: float
     looks: tuple[_Look, ...]
 
 
@@ -129,10 +139,11 @@ def sample(
 
 def _tasks(answer: Answer, keys: tuple[Key, ...], samples: int, seed: int) -> Iterable[_Task]:
     project = answer.project
-    for number, count in enumerate(batches(samples)):
-        yield _Task(
-            project.text, str(project.path), answer.layout.name, keys, count, (seed, number)
-        )
+    sizes = batches(samples)
+    for first in range(0, len(sizes), _AT_ONCE):
+        counts = sizes[first : first + _AT_ONCE]
+        seeds = tuple((seed, first + k) for k in range(len(counts)))
+        yield _Task(project.text, str(project.path), answer.layout.name, keys, seeds, counts)
 
 
 def batches(samples: int) -> tuple[int, ...]:
@@ -155,7 +166,8 @@ def _setup(text: str, path: str, scheme: str, keys: tuple[Key, ...]) -> _Setup:
     # The very worlds and reach the findings came from, so the same readings turn up.
     extreme = place(project, scheme, Values.shifted(measures, extreme_shifts(measures)))
     moved = movement(extreme)[1:].reshape(-1, 2).max(axis=1)
-    setup = _Setup(project, rules, measures, rules.near + TOUCH + 2.0 * float(moved.sum()), ())
+    wide = rules.near + TOUCH + 2.0 * float(moved.sum())
+    setup = _Setup(project, rules, measures, wide, 2.0 * most_moved(extreme), ())
     return replace(setup, looks=tuple(_looks(extreme, setup, frozenset(keys))))
 
 
@@ -164,11 +176,14 @@ def _placed(setup: _Setup, task: _Task, *, extremes: bool = False) -> Layout:
 
     extremes : with the worlds the findings came from between them
     """
-    random = np.random.default_rng(task.seed)
     half = np.array([m.half_width for m in setup.measures])
     first = extreme_shifts(setup.measures) if extremes else np.zeros((1, len(half)))
-    drawn = random.uniform(-1.0, 1.0, (task.count, len(half))) * half
-    shifts = np.concatenate([first, drawn])
+    drawn = [
+        np.random.default_rng(seed).uniform(-1.0, 1.0, (count, len(half))) * half
+        for seed, count in zip(task.seeds, task.counts, strict=True)
+    ]
+    # Read measure by measure: let each lie together.
+    shifts = np.asfortranarray(np.concatenate([first, *drawn]))
     return place(setup.project, task.scheme, Values.shifted(setup.measures, shifts))
 
 
@@ -199,8 +214,7 @@ def _measured(
     reach = setup.wide
     if look.farthest is not None:
         # Two parts may each come nearer than they are nominally by what they move.
-        cut = max(look.farthest, 0.0) + TOUCH + 2.0 * float(movement(layout).max())
-        reach = min(reach, cut)
+        reach = min(reach, max(look.farthest, 0.0) + TOUCH + setup.nearer)
     context = Context(layout, setup.rules, reach=reach, focus=look.focus)
     found: dict[Key, tuple[Floats, float]] = {}
     for reading in CHECKS[look.check](context):
@@ -226,7 +240,7 @@ def _same(one: dict[Key, tuple[Floats, float]], other: dict[Key, tuple[Floats, f
 
 
 def _batch(task: _Task) -> Floats:
-    """(keys, worlds) gap beyond need of one batch; NaN where out of reach in all of it."""
+    """(keys, worlds) gap beyond need of a few batches; NaN where out of reach in all of it."""
     setup = _setup(task.text, task.path, task.scheme, task.keys)
     rows = np.full((len(task.keys), task.count), np.nan)
     _fill(rows, task, setup, setup.looks, _placed(setup, task))
