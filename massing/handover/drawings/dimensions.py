@@ -23,6 +23,8 @@ __all__ = ["Line", "chain", "figure", "running", "spread_out"]
 _TICK = 1.1
 _OFF = 2.2
 """From a dimension line to the middle of its figures, mm."""
+_BESIDE = 2.4
+"""Kept free at either end of a level figure, so that no label beside it reads on into it, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +76,13 @@ def chain(board: Board, line: Line, stops: Sequence[float], within: Box, start: 
     for end in ends:
         _extension(board, line, end, start)
         _tick(board, line, end)
-    done = True
+    done, held = True, len(board.lettering)
     for first, last, a, b in zip(stops, stops[1:], ends, ends[1:], strict=False):
         if abs(last - first) >= 0.05:
             done &= _figure(board, line, figure(last - first), (min(a, b), max(a, b)), within)
+    if not line.upright:
+        for x0, y0, x1, y1 in board.lettering[held:]:
+            board.keep((x0 - _BESIDE, y0, x1 + _BESIDE, y1))
     return done
 
 

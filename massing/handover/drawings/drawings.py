@@ -274,7 +274,7 @@ def _side(page: _Page, shown: list, size: tuple[float, float]) -> set[int]:  # t
     out = findings_column(page.board, (box[0], box[1] + tall, box[2], box[3]), shown, title)
     y = box[1] + tall - 3.0
     if out:
-        told = f"Findings {ranges(out)}: on the last sheets."
+        told = f"Findings {ranges(out)}: continued after the schedule."
         lines = wrapped(told, 2.2, box[2] - box[0], bold=True)
         for k, line in enumerate(reversed(lines)):
             at = y + 4.5 + 3.6 * k

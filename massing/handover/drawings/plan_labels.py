@@ -30,6 +30,9 @@ from massing.scheme.layout import Placed
 
 __all__ = ["breaks_at", "plan_labels", "point_of"]
 
+_TAG, _ASLANT = np.array([20.0, 9.0]), 0.2
+"""Paper a ceiling height takes, with some to spare, mm; what of a direction counts as a slant."""
+
 
 def plan_labels(
     answer: Answer, placing: Placing, level: float, drawn: Drawn
@@ -123,8 +126,8 @@ def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
     found = cells(room)
     for cell in found:
         told: set[str] = set()
-        level: list[tuple[Floats, float]] = []
-        ends: list[tuple[Floats, float]] = []
+        level: list[tuple[Floats, float, Floats]] = []
+        ends: list[tuple[Floats, float, Floats]] = []
         for p, q in zip(cell.polygon, np.roll(cell.polygon, -1, axis=0), strict=True):
             heights = np.array([p, q]) @ cell.plane[:2] + cell.plane[2] - cell.floor
             corners = [_at_corner(room, point) for point in (p, q)]
@@ -136,22 +139,35 @@ def _ceilings(placing: Placing, room: Room) -> Iterator[tuple[Label, None]]:
             )
             if abs(float(heights[0] - heights[1])) <= TOUCH:
                 if turns or _on_wall(room, p, q):
-                    level.append(((p + q) / 2, float(heights[0])))
+                    level.append(((p + q) / 2, float(heights[0]), np.array([p, q])))
                 continue
             for point, height, corner in zip((p, q), heights, corners, strict=True):
                 if corner or turns:
-                    ends.append((point, float(height)))
+                    ends.append((point, float(height), point[None]))
         middle = cell.polygon.mean(axis=0)
-        for point, height in (*level, *ends):
+        flat = not cell.plane[:2].any()
+        for point, height, where in (*level, *ends):
             words = f"CH {mm(height)}"
             if words in told:
                 continue
             told.add(words)
             inward = (middle - point) / max(float(np.hypot(*(middle - point))), 1e-9)
-            spot = placing.points(point[None])[0] + inward * np.array([9.0, 5.0])
-            home = (placing.points(cell.polygon),)
-            label = Label((words,), point_of(spot), words, home, near=0.8, leader=False, own=False)
+            edge = placing.points(point[None])[0]
+            spot = edge + inward * np.array([9.0, 5.0])
+            # On a slope the height holds beside its own side only: away from there it is led back.
+            ring = placing.points(cell.polygon if flat else where)
+            home = (ring if flat else _beside(ring, inward),)
+            at = point_of(spot if flat else edge + inward)
+            label = Label((words,), at, words, home, near=0.8, own=not flat)
             yield label, None
+
+
+def _beside(line: Floats, inward: Floats) -> Floats:
+    """A box on the paper from a line, or a point, as far in as a height's lettering takes."""
+    into = line + np.where(np.abs(inward) > _ASLANT, np.sign(inward), 0.0) * _TAG
+    held = np.vstack([line, into])
+    (x0, y0), (x1, y1) = held.min(axis=0), held.max(axis=0)
+    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
 
 
 def _at_corner(room: Room, point: Floats) -> bool:
