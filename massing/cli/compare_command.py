@@ -96,9 +96,20 @@ def _items(found: Comparison) -> Iterator[str]:
         yield from wrapped(", ".join(names) or "nothing", f"{words:5}", "     ")
     moves = []
     for move in found.moved:
-        turn = f", turned {move.turned_deg:g}°" if move.turned_deg else ""
+        turn = f", {_turn_words(move.turned_deg)}" if move.turned_deg else ""
         moves.append(f"{move.name} {move_words(move.by)}{turn}")
     yield from wrapped("; ".join(moves) or "nothing", "moved ", "      ")
+
+
+def _turn_words(angle: float) -> str:
+    """A turn in whole degrees as seen from above; in tenths where it is less than one.
+
+    >>> _turn_words(-179.399), _turn_words(90.0), _turn_words(180.0)
+    ('turned 179° clockwise', 'turned 90° anticlockwise', 'turned 180°')
+    """
+    size = f"{abs(angle):.0f}" if abs(angle) >= 0.95 else f"{abs(angle):.1f}"
+    way = "" if size == "180" else " clockwise" if angle < 0 else " anticlockwise"
+    return f"turned {size}°{way}"
 
 
 def _findings(found: Comparison) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,6 +25,7 @@ __all__ = ["picture"]
 
 _RADIUS = 17
 _SCALED = frozenset({"plan", "long section", "cross section"})
+_BAR = 52  # pixels kept free for the scale bar below what is drawn to scale
 # Where a name may go, the nearest first, pixels from the middle of the item's face.
 _TRIES = tuple(
     (dx, dy) for dy in (0, 20, -20, 40, -40, 60, -60) for dx in (0, 50, -50, 100, -100, 150, -150)
@@ -46,7 +48,8 @@ def picture(answer: Answer, view: str, paper: Paper, size: tuple[int, int]) -> b
     points += [swing_line(hung.leaf) for hung in hung_leaves(answer)]
     points += [door.at(door.reach).corners[0] for door in opened_doors(answer)]
     cloud = np.vstack(points)
-    seen = view_of(view, cloud.min(axis=0), cloud.max(axis=0), (width - column, height - 90))
+    tall = height - 90 - (_BAR if view in _SCALED else 0)
+    seen = view_of(view, cloud.min(axis=0), cloud.max(axis=0), (width - column, tall))
     scene = draw_scene(answer, seen, paper)
     sheet = Image.new("RGB", size, paper.ground)
     sheet.paste(Image.fromarray(scene), (0, 90))
@@ -96,18 +99,38 @@ def _write(
     if not numbered:
         pen.text((left, top), "Nothing in conflict.", font=font(17), fill=paper.ink)
         return
+    roomy, dense = _Letters(15, 21, 34, kind=True), _Letters(13, 17, 14, kind=False)
+    told = [finding.says for finding in numbered]
+    fits = sum(roomy.tall(pen, says, column) for says in told) + top < height
+    letters = roomy if fits else dense
     for number, finding in enumerate(numbered, 1):
-        lines = _wrapped(pen, finding.says, font(15), column - 80)
-        if top + 22 * len(lines) + 60 > height:
-            left_over = len(numbered) - number + 1
-            pen.text((left + 44, top), f"and {left_over} more", font=font(15), fill=paper.quiet)
+        if top + letters.tall(pen, finding.says, column) + 30 > height and number < len(numbered):
+            more = f"and {len(numbered) - number + 1} more, in the list of the check"
+            pen.text((left + 44, top), more, font=font(letters.size), fill=paper.quiet)
             break
         _badge(pen, (left + 16, top + 12), number, finding.verdict, paper)
-        for line in lines:
-            pen.text((left + 44, top), line, font=font(15), fill=paper.ink)
-            top += 21
-        pen.text((left + 44, top), _kind(finding), font=font(13), fill=paper.quiet)
-        top += 34
+        down = top
+        for line in _wrapped(pen, finding.says, font(letters.size), column - 80):
+            pen.text((left + 44, down), line, font=font(letters.size), fill=paper.ink)
+            down += letters.line
+        if letters.kind:
+            pen.text((left + 44, down), _kind(finding), font=font(13), fill=paper.quiet)
+        top += letters.tall(pen, finding.says, column)
+
+
+@dataclass(frozen=True, slots=True)
+class _Letters:
+    """How the list is set: letters, lines and the air below, pixels; whether kinds are told."""
+
+    size: int
+    line: int
+    air: int
+    kind: bool
+
+    def tall(self, pen: Any, says: str, column: int) -> int:
+        """What one finding takes; two discs never touch."""
+        lines = len(_wrapped(pen, says, font(self.size), column - 80))
+        return max(self.line * lines + self.air, 2 * _RADIUS + 4)
 
 
 def _scale_bar(sheet: Any, seen: View, paper: Paper) -> None:
