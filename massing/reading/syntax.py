@@ -231,6 +231,13 @@ def _reworded(error: MarkedYAMLError, source: Source) -> Fault:
     return source.fault(f"the text cannot be read here ({problem.strip()})", offset)
 
 
+def _stripped(text: str, end: int) -> int:
+    """Where the text before ``end`` ends, white space aside; only that much is looked at."""
+    while end and text[end - 1].isspace():
+        end -= 1
+    return end
+
+
 def _further_up(problem: str, source: Source, offset: int, opened: int) -> Fault | None:
     """A fault whose cause stands before the place where the library trips over it."""
     if "unexpected end of stream" in problem and opened < offset:
@@ -311,7 +318,7 @@ class _Builder:
         end = event.end_mark.index
         style = event.style or ""
         if style in ("|", ">"):
-            end = len(self.source.text[:end].rstrip())
+            end = _stripped(self.source.text, end)
         start = event.start_mark.index
         if not style and start == end:
             start = end = self._empty_place(start)

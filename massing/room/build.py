@@ -9,7 +9,7 @@ import numpy as np
 
 from massing.errors import InputError, Mark
 from massing.geometry.polygons import Ring, overlap
-from massing.geometry.solids import Convex
+from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.ceilings import ceiling_name, lay_ceilings
 from massing.room.fabric import lay_fabric
@@ -83,14 +83,15 @@ def _check_headroom(
 ) -> None:
     """A fault where the nominal ceiling is below the floor. It is lowest at some corner."""
     for ceiling in ceilings:
+        lowest = float(_tops(ceiling, ceiling.polygon[0]).min())
         for floor in floors:
+            # No ceiling is lower over a part of it than over all of it.
+            if lowest >= float(floor.level[0]) - TOUCH:
+                continue
             both = overlap(Ring.of(floor.polygon[:1]), Ring.of(ceiling.polygon[:1]))
             if both is None:
                 continue
-            tops = (
-                np.einsum("ki,mi->km", ceiling.planes[0, :, :2], both.points[0])
-                + ceiling.planes[0, :, 2:]
-            ).min(axis=0)
+            tops = _tops(ceiling, both.points[0])
             k = int(np.argmin(tops))
             level = float(floor.level[0])
             if float(tops[k]) < level - TOUCH:
@@ -102,6 +103,13 @@ def _check_headroom(
                     marks.get(ceiling.name),
                 )
                 return
+
+
+def _tops(ceiling: CeilingPiece, points: Floats) -> Floats:
+    """(m,) nominal height of a ceiling over (m, 2) points."""
+    planes = ceiling.planes[0]
+    lowest: Floats = (np.einsum("ki,mi->km", planes[:, :2], points) + planes[:, 2:]).min(axis=0)
+    return lowest
 
 
 def one_world(room: Room, number: int) -> Room:

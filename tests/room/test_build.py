@@ -252,6 +252,24 @@ def test_what_is_wrong_is_said(text):
     assert all(fault.mark is not None for fault in raised.value.faults)
 
 
+STEEP = "size: 3000 x 2000\nceiling: [{slopes: {south: 300, north: 2400}}]\n"
+
+
+def test_a_floor_above_the_low_side_of_a_ceiling():
+    """Raised where the slope is high it is a room; where the slope is low it is none."""
+    room = room_from(STEEP + "floor: [{level: 0}, {from: north, depth: 900, level: 500}]")
+    assert volume(room) > 0
+    with pytest.raises(InputError, match="below floor from south at 0, 0: 300 against 500"):
+        room_from(STEEP + "floor: [{level: 0}, {from: south, depth: 900, level: 500}]")
+
+
+def test_nothing_is_cut_where_every_ceiling_is_above_every_floor(monkeypatch):
+    """Forty levels under two dozen ceilings would be a hundred thousand pairs of pieces."""
+    monkeypatch.setattr("massing.room.build.overlap", None)
+    floors = "floor: [{level: 0}, {from: north, depth: 900, level: 299}]"
+    assert len(room_from(STEEP + floors).floors) == 2
+
+
 DOORS = {
     "wall: north, along: 300, leaf: 3100 x 1981 x 44": "3100 wide and wall 'north' only 3000",
     "wall: north, along: 2500, leaf: 762 x 1981 x 44": "runs from 2500 to 3262",
