@@ -4,26 +4,30 @@ As ``python -m tests.faults.crash`` it reads one JSON object from its input: ``a
 command, ``folder`` to work in, ``files`` to begin with (name to text), ``imports`` to load once,
 ``replaces`` unless it never writes over a file,
 and ``every`` for all points instead of the telling ones: the first touch, just before and just
-after each file takes its name, half-way through the largest.
+after each file takes its name, half-way through the largest; then also twelve moments of time.
 It answers with one: ``outputs``, ``points`` tried, and ``broken``, what was found half.
 
 A child of its own runs the command once to the end, which tells what it writes. Then, for each
 point, the folder is made anew with something old under every name, and a child is killed (as by
 ``kill -9``) just before the n-th time it touches the folder, or by the system in the middle of a
-write, when a file reaches so many bytes. Every name must then hold the old or the new, what is
-left over must be a hidden ``.part``, and running the command again must bring everything new.
+write, when a file reaches so many bytes, or from outside at any moment. Every name must then hold
+the old or the new, what is left over must be a hidden ``.part``, and running the command again
+must bring everything new.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
+import math
 import os
+import random
 import re
 import resource
 import shutil
 import signal
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -34,12 +38,16 @@ EVENTS = ("open", "os.rename", "os.chmod", "os.chown", "os.link", "os.remove", "
 LEFT_OVER = re.compile(r"\..+\.part")
 
 
-def _child(args: list[str], prepare: Callable[[], None]) -> int:
-    """How a child ended that ran the command: its exit status, or minus the signal."""
+def _child(args: list[str], prepare: Callable[[], None], seconds: float = math.inf) -> int:
+    """How a child ended that ran the command: its exit status, or minus the signal.
+
+    seconds : after which it and all it began are killed
+    """
     pid = os.fork()
     if pid == 0:
         status = 70
         try:
+            os.setsid()
             quiet = os.open(os.devnull, os.O_RDWR)
             for stream in (0, 1, 2):
                 os.dup2(quiet, stream)
@@ -53,6 +61,14 @@ def _child(args: list[str], prepare: Callable[[], None]) -> int:
             status = end.code if isinstance(end.code, int) else 1
         finally:
             os._exit(status)
+    ends = time.monotonic() + seconds
+    while seconds < math.inf and time.monotonic() < ends:
+        if (ended := os.waitpid(pid, os.WNOHANG))[0]:
+            return os.waitstatus_to_exitcode(ended[1])
+        time.sleep(0.002)
+    if seconds < math.inf:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(pid, signal.SIGKILL)
     return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
 
 
@@ -167,6 +183,18 @@ class _Scene:
         return said
 
 
+def _at_any_moment(tried: Callable[..., int], took: float, times: int) -> None:
+    """Killed from outside, most often near the end, when there is something to write."""
+    shares = random.Random(5).choices((0.2, 0.5, 0.7, 0.8, 0.9, 0.95, 1.0), k=times)
+    for share in shares:
+        tried(f"killed after {share} of its time", lambda: None, old=True, seconds=share * took)
+
+
+def _sizes(largest: int, *, every: bool) -> list[int]:
+    """Bytes beyond which no file may grow."""
+    return sorted({0, 1, largest // 2, largest - 1}) if every else [largest // 2]
+
+
 def run_to_the_end(asked: dict) -> dict:
     """Every point of one command; see the first lines of this file."""
     scene = _Scene(asked)
@@ -174,7 +202,9 @@ def run_to_the_end(asked: dict) -> dict:
         __import__(name)
     scene.anew(old=False)
     touches = scene.folder.with_name("touches.txt")
+    began = time.monotonic()
     status = _child(scene.args, _killed_at(scene.folder, 10**9, touches))
+    took = time.monotonic() - began
     events = touches.read_text().split()
     changed = {n: d for n, d in _contents(scene.folder).items() if scene.files.get(n) != d}
     scene.new = changed
@@ -182,10 +212,12 @@ def run_to_the_end(asked: dict) -> dict:
     points: list[str] = []
     largest = max(map(len, changed.values()), default=0)
 
-    def tried(words: str, prepare: Callable[[], None], *, old: bool) -> int:
+    def tried(
+        words: str, prepare: Callable[[], None], *, old: bool, seconds: float = math.inf
+    ) -> int:
         old = old and asked["replaces"]
         scene.anew(old=old)
-        ended = _child(scene.args, prepare)
+        ended = _child(scene.args, prepare, seconds)
         points.append(words)
         broken.extend(f"{words}: {said}" for said in scene.wrong(old=old))
         return ended
@@ -196,12 +228,13 @@ def run_to_the_end(asked: dict) -> dict:
         ended = tried(f"touch {point}", _killed_at(scene.folder, point), old=point % 3 != 2)
         if ended != -signal.SIGKILL:
             broken.append(f"was not stopped at touch {point} but ended with {ended}")
+    _at_any_moment(tried, took, 12 * asked["every"])
     # What was killed last may have written its own input; then there is nothing to compare with.
     if asked["replaces"] and not changed.keys() & scene.files.keys():
         again = _child(scene.args, lambda: None)
         if changed.items() - _contents(scene.folder).items() or again != status:
             broken.append("run again after that, not everything is new")
-    for size in sorted({0, 1, largest // 2, largest - 1}) if asked["every"] else [largest // 2]:
+    for size in _sizes(largest, every=asked["every"]):
         ended = tried(f"died at {size} bytes", _killed_when_large(size), old=True)
         if ended != -signal.SIGXFSZ:
             broken.append(f"was not stopped at {size} bytes but ended with {ended}")

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import json
+import re
 import subprocess
 import sys
 
+import click
 import pytest
 
+from massing.cli.main import COMMANDS as NAMES
 from tests.cli.run import ROOT, environment
 
 ROOM = """massing: 1
@@ -44,14 +49,38 @@ COMMANDS = {
     "ifc": (["export", P, "-f", "ifc"], (*CHECK, "ifcopenshell")),
     "drawings": (["draw", P], (*CHECK, "fpdf", "fontTools.subset")),
     "masks": (["export", P, "-f", "glb", "--masks", "--width", "64"], DRAWS),
+    "models of every scheme": (["export", P, "--all", "-f", "glb,usdc"], (*CHECK, "pxr.Usd")),
+    "issues beside IFC": (
+        ["export", P, "-f", "ifc,bcf", "--snapshots", "-o", "{}/new"],
+        (*DRAWS, "ifcopenshell"),
+    ),
+    "drawings of every scheme": (
+        ["draw", P, "--all", "-o", "{}/new"],
+        (*CHECK, "fpdf", "fontTools.subset"),
+    ),
+    "reports on paper": (
+        ["report", P, "--all", "--pdf", "-o", "{}/new"],
+        (*CHECK, "massing.handover.report.page"),
+    ),
     "picture": (["picture", P, "-o", "{}/p.png", "--size", "600x600"], DRAWS),
+    "every picture": (["picture", P, "--all", "--size", "400x400"], DRAWS),
     "where picture": (["where", P, "crate", "--picture", "{}/w.png"], DRAWS),
     "route picture": (["route", P, "chest", "-o", "{}/r.png"], (*DRAWS, "numba")),
     "new": (["new", "{}/n.yaml"], ()),
+    "filled scheme elsewhere": (
+        ["voids", P, "--fill", "--floor", "--most", "1", "-o", "{}/f.yaml"],
+        (*CHECK, "massing.voids.fill"),
+    ),
     "arrange": (["arrange", P, "--moves", "3000"], (*CHECK, "massing.arrange.search")),
+    "arrange elsewhere": (
+        ["arrange", P, "--moves", "3000", "-o", "{}/a.yaml"],
+        (*CHECK, "massing.arrange.search"),
+    ),
     "sheet of the catalogue": (["catalog", "desk", "--sheet", "{}/s.png"], DRAWS),
 }
 OFTEN = tuple(COMMANDS)[:3]
+READERS = ("areas", "check", "compare", "remeasure", "schema", "survey")
+"""Commands that only print."""
 
 
 def stopped_everywhere(args, folder, *, imports=CHECK, every=False):
@@ -69,6 +98,22 @@ def stopped_everywhere(args, folder, *, imports=CHECK, every=False):
     )
     assert ended.returncode == 0, ended.stderr[-3000:]
     return json.loads(ended.stdout)
+
+
+def test_every_option_that_names_a_file_is_tried():
+    """By its type; and what only prints calls nothing that writes."""
+    tried = {args[0]: set() for args, _ in COMMANDS.values()}
+    for args, _ in COMMANDS.values():
+        tried[args[0]].update(args)
+    for name in NAMES:
+        module = importlib.import_module(f"massing.cli.{name}_command")
+        options = [option for option in module.command.params if isinstance(option, click.Option)]
+        paths = [set(o.opts) for o in options if isinstance(o.type, click.Path)]
+        if name in READERS:
+            assert not re.search(r"write_|write\(|open\(", inspect.getsource(module))
+            assert paths == []
+        else:
+            assert all(opts & tried[name] for opts in paths), name
 
 
 @pytest.mark.parametrize("name", OFTEN)
