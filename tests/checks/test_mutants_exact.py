@@ -342,17 +342,17 @@ def test_flush_in_doubt_is_told_as_nothing_between():
 
 
 def test_what_was_asked_for_is_told_when_it_is_met():
-    """A dial 50 below its highest, and 3000 from wall to wall before a board, in doubt."""
+    """A dial 550 from both its ends, and 3000 from wall to wall before a board, in doubt."""
     text = FLAT + (
         "items:\n  unit: {body: 500 x 300 x 400, mount: wall, controls: [{name: dial, height: 200, "
-        "between: 900..1500}]}\n  board: {body: 600 x 200 x 800, mount: wall, working-space: "
+        "between: 900..2000}]}\n  board: {body: 600 x 200 x 800, mount: wall, working-space: "
         "{width: 900, depth: 1000, height: 2000, why: room to work}}\nschemes:\n  only:\n"
         "    - {item: unit, against: north, along: 300, height: 1250}\n"
         "    - {item: board, against: east, along: 1000, height: 1000}\n"
     )
     answer = check_scheme(parse_project((HEAD + text).replace("4000 x", "4000 ±20 x")), "only")
     told = {f.check: (f.verdict, f.gap_mm, f.needs_mm) for f in answer.findings}
-    assert told["control height"] == (Verdict.CLEAR, 50.0, 0.0)
+    assert told["control height"] == (Verdict.CLEAR, 550.0, 0.0)
     assert told["working space"] == (Verdict.CLEAR, pytest.approx(3000.0), 900.0)
 
 

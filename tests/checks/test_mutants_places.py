@@ -1,0 +1,144 @@
+"""Mistakes that planted changes showed no test would notice, in places, moves and words."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from massing.checks.ceiling import read as read_ceiling
+from massing.checks.context import Context
+from massing.checks.finding import Verdict
+from massing.checks.motions import item_movers, parked
+from massing.checks.motions_blocks import comes_up_to
+from massing.checks.rules import rules_of
+from massing.checks.run import check_scheme
+from massing.project.read import parse_project
+from massing.scheme.place import place
+from massing.survey.values import Values
+
+HEAD = "massing: 1\nproject: p\nroom:\n  size: 4000 x 3000\n"
+FLAT = HEAD + "  ceiling: [{flat: 2400}]\n"
+
+
+def context(text):
+    project = parse_project(text)
+    rules = rules_of(project)
+    return Context(place(project, "only", Values()), rules, reach=rules.near + 0.01)
+
+
+def found(text, check):
+    answer = check_scheme(parse_project(text), "only")
+    return [finding for finding in answer.findings if finding.check == check]
+
+
+def test_what_stands_on_a_thing_of_two_heights_is_no_near_miss():
+    """A ledge of 850 beside a post of 900; what stands on it, 100 beyond the post, is 50 above."""
+    text = FLAT + (
+        "items:\n  ledge: {parts: [{name: post, box: 0..100 x 0..400 x 0..900}, "
+        "{name: shelf, box: 100..1000 x 0..400 x 0..850}]}\n"
+        "  box: {body: 300 x 300 x 300}\nschemes:\n  only:\n"
+        "    - {item: ledge, at: [1000, 1000]}\n    - {item: box, on: ledge, shift: [300, 0]}\n"
+    )
+    laid = context(text).layout
+    ledge, box = laid.items
+    assert (box.low[0, 2], box.low[0, 0] - ledge.low[0, 0]) == (900.0, pytest.approx(650.0))
+    assert found(text, "bodies") == []
+
+
+def test_a_thing_through_the_slope_is_moved_clear_and_clear_of_its_air():
+    """100 through a slope of 1 in 2, and 60 of air asked for above: 200 and 320 up the floor."""
+    text = HEAD + (
+        "  ceiling: [{slopes: {south: 1500, north: 3000}}]\n"
+        "items:\n  case: {body: 500 x 600 x 1800, gaps: {top: 60}}\nschemes:\n"
+        "  only: [{item: case, at: [1000, 400]}]\n"
+    )
+    (told,) = read_ceiling(context(text))
+    pushes = [push.by for push in told.detail().pushes]
+    assert pushes == [pytest.approx((0.0, 200.0, 0.0)), pytest.approx((0.0, 320.0, 0.0))]
+
+
+def test_beside_a_step_a_thing_is_told_of_at_its_own_corner():
+    """A rack hung at 100, and 100 west of a step of 150: nothing of it is over that level."""
+    text = HEAD + (
+        "  floor: [{level: 0}, {from: east, depth: 1700, level: 150}]\n"
+        "  ceiling: [{flat: 2400}]\nitems:\n  rack: {body: 600 x 300 x 400, mount: wall}\n"
+        "schemes:\n  only: [{item: rack, against: north, along: 1600, height: 100}]\n"
+    )
+    told = {finding.gap_mm: finding.at_mm for finding in found(text, "floor")}
+    assert told[100.0] == (1600.0, 2700.0, 100.0)
+
+
+@pytest.mark.parametrize(("hinge", "pin", "way"), [("left", 3300, -1), ("right", 2538, 1)])
+def test_a_leaf_stopped_by_a_slope_is_told_of_at_its_tip(hinge, pin, way):
+    """2100 - y/2 comes down to a head of 1981 at y 238, where the tip is at asin(238 / 762)."""
+    text = HEAD + (
+        "  ceiling: [{slopes: {south: 2100, north: 600}}]\n"
+        "  doors: [{name: entry, wall: south, along: 700, leaf: 762 x 1981 x 44, "
+        f"hinge: {hinge}}}]\nschemes: {{only: []}}\n"
+    )
+    (told,) = found(text, "door leaf")
+    assert told.reaches == pytest.approx(math.degrees(math.asin(238.0 / 762.0)), abs=0.01)
+    along = math.sqrt(762.0**2 - 238.0**2)
+    assert told.at_mm == pytest.approx((pin + way * along, 238.0, 0.0), abs=0.1)
+
+
+def test_what_a_leaf_passes_does_not_stop_it():
+    """A post at 500, 500 from the pin lies beyond a leaf of 600, within its bounds."""
+    text = FLAT + (
+        "items:\n  press: {body: 600 x 500 x 900, motions: [{name: door, kind: leaf, angle: 90}]}\n"
+        "  post: {body: 90 x 90 x 900}\nschemes:\n  only:\n"
+        "    - {item: press, at: [1000, 1500], facing: south}\n"
+        "    - {item: post, at: [1500, 910]}\n"
+    )
+    here = context(text)
+    (mover,) = item_movers(here.layout)
+    reach, by = parked(here, mover)
+    assert (reach.tolist(), by) == (mover.full.tolist(), frozenset())
+    nearer = context(text.replace("1500, 910", "1400, 1010"))
+    (mover,) = item_movers(nearer.layout)
+    reach, by = parked(nearer, mover)
+    assert by == frozenset({"post"})
+    # Its near side, 400 out from the pin, is met by the tip between x 1400 and 1490.
+    assert float(reach[0]) == pytest.approx(math.asin(400.0 / 600.0), abs=1e-4)
+
+
+@pytest.mark.parametrize(("a", "b"), [(0.5, 0.25), (-0.5, 0.25), (0.5, -0.25), (-0.5, -0.25)])
+def test_bounds_come_up_to_a_slope_at_its_lowest_over_them(a, b):
+    """2500 + a x + b y over x 1000 to 2000 and y 400 to 800, in two worlds 10 apart."""
+    least = 2500.0 + min(a * 1000, a * 2000) + min(b * 400, b * 800)
+    plane = np.array([[a, b, 2510.0], [a, b, 2500.0]])
+    low = np.array([[1000.0, 400.0, 0.0]] * 2)
+    high = np.array([[2000.0, 800.0, least - 1e-6], [2000.0, 800.0, least + 1e-6]])
+    assert comes_up_to(plane, low, high).tolist() == [False, True]
+
+
+WAY = """massing: 1
+project: Way
+room:
+  size: 4000 x 2600
+  ceiling: [{{flat: 2400}}]
+  doors: [{{name: door, wall: west, along: 800, leaf: 838 x 1981 x 44, opens: out}}]
+items:
+  bench: {{body: 1200 x 600 x 900, weight: 80, zone: {{front: 800}}}}
+  rack: {{body: 400 x {rack} x 1500, weight: 60}}
+schemes:
+  only:
+    - {{item: bench, at: [2800, 2000], facing: south}}
+    - {{item: bench, name: other, at: [2800, 0], facing: north}}
+    - {{item: rack, at: [1500, 0]}}
+"""
+
+
+def test_all_that_is_shut_off_is_told_of_once():
+    """A rack from wall to wall before two benches; of 500 left what is beside it is named."""
+    (told,) = found(WAY.format(rack=2600), "passage")
+    assert (told.items, told.verdict) == (("bench", "other"), Verdict.CONFLICT)
+    assert told.says.startswith("no way on foot to bench and other")
+    (told,) = found(WAY.format(rack=2100), "passage")
+    assert told.says.startswith("500 clear to bench and other between rack and the north wall")
+    parts = [f"{{name: y{y}, box: 0..400 x {y} x 0..1500}}" for y in ("0..1000", "1500..2600")]
+    halves = f"parts: [{', '.join(parts)}]"
+    (told,) = found(WAY.format(rack=2600).replace("body: 400 x 2600 x 1500", halves), "passage")
+    assert told.says.startswith("500 clear to bench and other beside rack")
