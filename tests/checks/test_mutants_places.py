@@ -136,9 +136,13 @@ def test_all_that_is_shut_off_is_told_of_once():
     (told,) = found(WAY.format(rack=2600), "passage")
     assert (told.items, told.verdict) == (("bench", "other"), Verdict.CONFLICT)
     assert told.says.startswith("no way on foot to bench and other")
-    (told,) = found(WAY.format(rack=2100), "passage")
-    assert told.says.startswith("500 clear to bench and other between rack and the north wall")
     parts = [f"{{name: y{y}, box: 0..400 x {y} x 0..1500}}" for y in ("0..1000", "1500..2600")]
     halves = f"parts: [{', '.join(parts)}]"
-    (told,) = found(WAY.format(rack=2600).replace("body: 400 x 2600 x 1500", halves), "passage")
-    assert told.says.startswith("500 clear to bench and other beside rack")
+    for text, beside in (
+        (WAY.format(rack=2100), "between rack and the north wall"),
+        (WAY.format(rack=2600).replace("body: 400 x 2600 x 1500", halves), "beside rack"),
+    ):
+        (told,) = found(text, "passage")
+        assert (told.gap_mm, told.items) == (pytest.approx(500.0), ("bench", "other"))
+        assert "bench and other" in told.says
+        assert beside in told.says
