@@ -32,8 +32,8 @@ items:
   lid: {body: 300 x 300 x 100, weight: 2, mount: 'on'}
 schemes:
   as found:
-    - {item: bench, against: north, along: 200}
     - {item: chest, name: chest 1, at: [300, 300]}
+    - {item: bench, against: north, along: 200}
     - {item: chest, name: chest 2, on: chest 1}
     - {item: rack, against: south, along: 400, height: 1300}
     - {item: shelf, against: north, along: 400, height: 1300}
@@ -181,7 +181,26 @@ def _walked():
     return compile_scheme(project(items, placed), "as found")
 
 
-@pytest.mark.parametrize("made", [lambda: compile_scheme(parse_project(ROOM), None), _walked])
+def _full():
+    return compile_scheme(parse_project(ROOM), None)
+
+
+def _hung():
+    """Deep racks with things going about under them, and no doors."""
+    items = {
+        "rack": "body: 900 x 600 x 300, mount: wall",
+        "other": "body: 700 x 500 x 300, mount: wall",
+        "chest": "body: 1000 x 700 x 900",
+    }
+    return model_of(items)
+
+
+def _one():
+    """One thing alone, with nothing to change places with."""
+    return model_of({"chest": "body: 700 x 450 x 600"})
+
+
+@pytest.mark.parametrize("made", [_full, _walked, _hung, _one])
 @pytest.mark.parametrize(("seed", "moves"), [(1, 40), (2, 130), (3, 130)])
 def test_as_if_all_were_priced_at_each_move(made, seed, moves):
     """Kept tables, early stops and what rides along come to what pricing everything comes to."""

@@ -172,6 +172,8 @@ def test_stores_above_reach():
     [
         (1000, 0.0),
         (2200, 0.0),
+        (1500.005, 0.0),  # no further than touching the higher one
+        (1500.5, (0.95 - 0.001) * math.sqrt(500 * 400) + 20.0),
         (1990, 0.0),  # 490 of 500 is held: more than 95 %
         (1800, (0.95 - 0.6) * math.sqrt(500 * 400) + 20.0),
         (1600, (0.95 - 0.2) * math.sqrt(500 * 400) + 20.0),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from shapely import Polygon, box
 
 from tests.arrange.costs import DOOR, model_of, priced
 
@@ -169,6 +170,25 @@ def test_floor_taken_twice_is_counted_once():
         assert cost.soft == pytest.approx(0.27 + 0.2 - shared)
     # hung at 2000 and higher it takes none
     assert _pair(model, shelf=(1000, 2100, 0, 2000), chest=(1000, 2000)) == (0.0, 0.0)
+
+
+def test_floor_taken_twice_askew_and_on_a_raised_floor():
+    """The shared floor of turned things is what a polygon library says; heights from the floor."""
+    items = {"shelf": "body: 900 x 300 x 300, mount: wall", "chest": "body: 500 x 400 x 600"}
+    model = model_of(items, room="floor: [{level: 0}, {from: east, depth: 1500, level: 150}]")
+    for turn in (20, 45, 130):
+        t = math.radians(turn)
+        ring = [(0, 0), (500, 0), (500, 400), (0, 400)]
+        ring = [
+            (2000 + math.cos(t) * x - math.sin(t) * y, 1000 + math.sin(t) * x + math.cos(t) * y)
+            for x, y in ring
+        ]
+        shared = Polygon(ring).intersection(box(1900, 1100, 2800, 1400)).area / 1e6
+        assert shared > 1e-4
+        # 2100 up is 1950 above the floor there, 2200 is over standing height
+        for z, share in ((2100, shared), (2200, 0.0)):
+            cost = _pair(model, shelf=(1900, 1100, 0, z), chest=(2000, 1000, turn))
+            assert cost == pytest.approx((0.0, -share), abs=1e-9)
 
 
 DOORS = DOOR.replace("opens: in", "opens: out")

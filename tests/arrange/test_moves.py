@@ -226,6 +226,28 @@ def test_heights_to_hang_at():
     assert len(count) > 20  # or anywhere
 
 
+def test_heights_over_and_under_others():
+    """Just clear over another's top and under its foot, to the 5 mm: three tenths of the time."""
+    from massing.arrange.moves_compiled import hang
+
+    room = Room(model_of({k: ITEMS[k] for k in ("desk", "shelf")}))
+    shelf, desk = room.names.index("shelf"), room.names.index("desk")
+    room["pose"][shelf, :4] = 1000.0, 1400.0, 1.0, 0.0
+    room.seed(4)
+    seen = []
+    for _ in range(600):
+        room["pose"][desk, 4] = 903.0  # its top at 1643
+        room["pose"][shelf, 4] = 903.0
+        hang(room.fixed, room.moving, shelf)
+        seen.append(float(room["pose"][shelf, 4]))
+
+    over, under = seen.count(1645.0), seen.count(600.0)
+    assert over > 20  # a fifth, by half for the desk
+    assert under > 60  # of either
+    assert seen.count(1640.0) < 10 > seen.count(605.0)
+    assert seen.count(1205.0) > 20  # over itself as it hung
+
+
 def test_every_move_leaves_things_in_order():
     """Facing by the table, on the 5 mm or flush with a wall, on nothing that stands on it."""
     from massing.arrange.moves_compiled import propose
@@ -233,12 +255,12 @@ def test_every_move_leaves_things_in_order():
 
     room = Room(model_of(ITEMS))
     sides = np.full(len(room.names), 0.5)
-    faced, flush, moved = set(), 0, 0
+    faced, flush, moved, quarters, walls_kept = set(), 0, 0, 0, 0
     for seed in range(30):
         room.seed(seed)
         for _ in range(10):
             for u in range(len(room.names)):
-                was = room["pose"][u].copy()
+                was, was_yaw, middle = room["pose"][u].copy(), room["yaw"][u], room.middle(u)
                 changed = propose(room.fixed, room.moving, u, 0.5, sides, room.out)
                 yaw = int(room["yaw"][u])
                 assert room["pose"][u, 2:4].tolist() == room.of("yaws")[yaw].tolist()
@@ -256,10 +278,15 @@ def test_every_move_leaves_things_in_order():
                 grid = np.abs(low / GRID - np.round(low / GRID)).max() * GRID
                 assert near < 1e-6 or grid < 1e-6
                 flush += near < 1e-6
+                still = np.abs(room.middle(u) - middle).max() <= GRID / 2 + 1e-9
+                quarters += still and yaw != was_yaw and yaw // 4 == was_yaw // 4
+                walls_kept += yaw == was_yaw
                 if room.names[u] == "shelf":  # its back is to a wall, always
                     assert yaw % 4 == 2
     assert moved > 800
     assert 0.4 < flush / moved < 0.95
+    assert quarters / moved > 0.015  # about their middle, by the moves meant for it
+    assert 0.2 < walls_kept / moved < 0.6
     assert {yaw for u, yaw in faced if room.names[u] == "kit"} == set(range(16))
 
 

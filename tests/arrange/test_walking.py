@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from massing.arrange.arrays import new_moving
@@ -79,3 +80,44 @@ def test_nobody_is_let_through_what_is_closed(seed):
     assert clear
     for found in clear:
         assert [f for f in remaining(model, found) if f.check == "passage"] == []
+
+
+_OUT = "leaf: 762 x 1981, hinge: left, opens: out"
+
+
+@pytest.mark.parametrize(
+    ("way", "lacks", "hard", "soft"),
+    [
+        (900, 0, 0.0, 0.0),
+        (700, 1, 0.0, 0.05),
+        (560, 2, 0.0, 0.25),
+        (400, 3, 20.0, 0.25),
+    ],
+)
+@pytest.mark.parametrize(
+    "ends",
+    [
+        ("wall: west, along: 600", "3000 x 2400", "east", "at: [1200, 0], turn: 90"),
+        ("wall: east, along: 1038", "3000 x 2400", "west", "at: [1740, 0], turn: 90"),
+        ("wall: south, along: 1038", "2400 x 3000", "north", "at: [0, 1200]"),
+        ("wall: north, along: 600", "2400 x 3000", "south", "at: [0, 1740]"),
+    ],
+)
+def test_from_whichever_end(ends, way, lacks, hard, soft):
+    """The room walked from each of its four sides; each width lacked costs a little more."""
+    from massing.arrange.search_compiled import price_all
+
+    door, size, bench, screen = ends
+    items = {"bench": ITEMS["bench"], "screen": f"body: {2400 - way} x 60 x 1800, weight: 20"}
+    placed = [f"item: bench, against: {bench}, along: 500", f"item: screen, {screen}"]
+    made = project(items, placed, size=size, doors=f"{{name: entry, {door}, {_OUT}}}")
+    model = compile_scheme(made, "as found")
+    record = new_moving(model.pose, model.on, model.yaw)
+
+    said = price_all((model.fixed, record))
+
+    assert record["shut"][0][:2].tolist() == [lacks, 0]
+    pairs = np.tril(record["pair"][0][:2, :2].sum(axis=2)).sum()
+    assert pairs == 0.0
+    assert said[0] - record["shell"][0][:, 0].sum() == pytest.approx(hard)
+    assert said[1] - record["shell"][0][:, 1].sum() == pytest.approx(soft)
