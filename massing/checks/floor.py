@@ -15,9 +15,9 @@ from massing.geometry.outline import outline_of
 from massing.geometry.overlap import taken_up
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap, side_lines
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, spread
 from massing.geometry.tolerance import EXACT, TOUCH
-from massing.geometry.vertical import gap_below, stepped_gap
+from massing.geometry.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.room.shape import FloorPiece, Room
 from massing.scheme.extents import extents_of
 from massing.scheme.ground import overlaps
@@ -37,6 +37,7 @@ __all__ = [
 CHECK = "floor"
 SUPPORT = "support"
 SOURCE = "geometry: measured straight down"
+_ROUNDING = 1e-9  # of a share
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -157,8 +158,8 @@ def read_support(context: Context) -> Iterator[Reading]:
 def on_one_level(layout: Layout, focus: frozenset[str] | None = None) -> list[bool]:
     """Which items stand on the floor with all their base over one level of it, and down on that.
 
-    Told by corners in the nominal world, as a cut there is what tells how a base is parted; with a
-    focus only of what is in it.
+    Told by corners in every world: a base that only just lies on its level may be off it where a
+    step is not where it was measured. With a focus only of what is in it.
     """
     items, parts = layout.items, extents_of(layout)
     stands = np.array(
@@ -170,13 +171,14 @@ def on_one_level(layout: Layout, focus: frozenset[str] | None = None) -> list[bo
     found = np.zeros(len(items), dtype=bool)
     if not chosen:
         return found.tolist()
-    corners = [parts.solids[number].corners[0, :, :2] for number in chosen]
-    owner = np.repeat(parts.owner[chosen], [len(each) for each in corners])
-    cloud = np.concatenate(corners)
+    corners = [spread(parts.solids[number].corners[:, :, :2], layout.worlds) for number in chosen]
+    owner = np.repeat(parts.owner[chosen], [each.shape[1] for each in corners])
+    cloud = np.concatenate(corners, axis=1)
     for floor in layout.room.floors:
-        lines = np.concatenate(side_lines(Ring.of(floor.polygon[:1])))
-        off = (cloud[:, None] * lines[None, :, :2]).sum(axis=2) + lines[:, 2]
-        outside = np.bincount(owner[off.min(axis=1) < -EXACT], minlength=len(items)) > 0
+        lines = side_lines(Ring.of(spread(floor.polygon, layout.worlds)))
+        off = [(cloud * line[:, None, :2]).sum(axis=2) + line[:, 2:] for line in lines]
+        least = np.min([each.min(axis=0) for each in off], axis=0)
+        outside = np.bincount(owner[least < -EXACT], minlength=len(items)) > 0
         found |= stands & ~outside & (base - float(floor.level[0]) <= 1.0)
     return found.tolist()
 
@@ -193,7 +195,7 @@ def rests(context: Context, item: Placed) -> tuple[Floats, float]:
     drop = 0.0
     for polygon, level in supports:
         fall = float(base[0] - level[0])
-        if fall > max(drop, 1.0) and any(_shared(ring, polygon) is not None for ring in rings):
+        if fall > max(drop, 1.0) and any(_meet(ring, polygon) for ring in rings):
             drop = fall
     if _overlapping(rings) or (item.footing != "floor" and _overlapping(bearing)):
         share = [_held_once(rings, bearing, world) for world in range(context.layout.worlds)]
@@ -201,14 +203,33 @@ def rests(context: Context, item: Placed) -> tuple[Floats, float]:
     held = np.zeros(context.layout.worlds)
     for ring in rings:
         for polygon in bearing:
-            shared = _shared(ring, polygon)
-            if shared is not None:
-                held = held + np.maximum(area(shared.points), 0.0)
-    return np.broadcast_to(held / whole, (context.layout.worlds,)), drop
+            if not apart_in_plan(ring, polygon):
+                held = held + _common_area(ring, polygon)
+    share = held / whole
+    share = np.where(np.abs(share - 1.0) < _ROUNDING, 1.0, share)
+    return np.broadcast_to(share, (context.layout.worlds,)), drop
 
 
 def _shared(ring: Floats, polygon: Floats) -> Ring | None:
     return overlap(Ring.of(ring), Ring.of(polygon))
+
+
+def _meet(ring: Floats, polygon: Floats) -> bool:
+    """Whether two convex rings share any area in some world."""
+    return not apart_in_plan(ring, polygon) and float(_common_area(ring, polygon).max()) > EXACT
+
+
+def _common_area(ring: Floats, polygon: Floats) -> Floats:
+    """(worlds,) plan area two convex rings share, however the one cuts the other in each, mm²."""
+    worlds = max(len(ring), len(polygon))
+    if worlds == 1:
+        shared = _shared(ring, polygon)
+        return np.zeros(1) if shared is None else np.maximum(area(shared.points), 0.0)
+    from shapely import area as area_of
+    from shapely import intersection, polygons
+
+    one, other = (polygons(spread(each, worlds)) for each in (ring, polygon))
+    return np.asarray(area_of(intersection(one, other)))
 
 
 def _overlapping(rings: list[Floats]) -> bool:

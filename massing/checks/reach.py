@@ -142,7 +142,7 @@ def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Re
         says += f", taken by {between}" if width[0] <= TOUCH else f", between {between}"
     yield Reading(
         check=ACCESS,
-        items=(item.name, *names[:1]),
+        items=(item.name, *names),
         gap=width,
         needs=_ARM_WIDE,
         detail=_later(item, control, f"{says}; {mm(_ARM_WIDE)} asked for, {mm(_ARM_DEEP)} deep"),

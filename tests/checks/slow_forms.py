@@ -61,7 +61,7 @@ def slow_arms(context: Context) -> Iterator[Told]:
             found = [reach._arm(layout, item, control, aside, world) for world in worlds]
             width = [free for free, _ in found]
             if min(width) < 300.0 - TOUCH:
-                yield "control access", (item.name, *found[0][1][:1]), width
+                yield "control access", (item.name, *found[0][1]), width
 
 
 def slow_escape_windows(context: Context) -> Iterator[Told]:
@@ -153,7 +153,7 @@ def slow_blocked(context: Context) -> Iterator[Told]:
     others += [Group(f.name, f.parts) for f in layout.room.fabric]
     for item in layout.items:
         for zone in item.zones:
-            air = Group(item.name, (standing._air(zone, standing.needed(context, zone)),))
+            air = Group(item.name, standing.zone_airs(context, zone))
             for (number, _), gap in every_meeting(others, [air]).items():
                 other = others[number]
                 if other.name == item.name or float(gap.min()) >= -TOUCH:

@@ -125,3 +125,22 @@ def test_litres_behind_a_wall_leave_out_the_room_beyond_its_end():
     (wall,) = [f for f in found if f.check == "walls" and f.gap_mm < 0]
     assert wall.gap_mm == -100.0
     assert wall.overlap_l == pytest.approx(100 * 200 * 500 / 1e6, abs=1e-3)
+
+
+@pytest.mark.parametrize(("x", "sure"), [(2020, True), (2010, False), (2000, False), (1990, False)])
+def test_a_base_at_a_step_that_may_slip_from_under_it(x, sure):
+    """A step known to ±20 may leave 20 of 300 bare where a base begins just on it, 10 at 2010."""
+    text = (
+        "massing: 1\nproject: p\nrules: {support: 99}\nroom: {size: 4000 x 3000, ceiling: "
+        "[{flat: 2400}], floor: [{level: 0}, {from: east, depth: 2000 ±20, level: 180}]}\n"
+        "items: {box: {body: 300 x 300 x 300}}\n"
+        f"schemes: {{a: [{{item: box, at: [{x}, 900]}}]}}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    told = [f for f in found if f.check == "support"]
+    assert bool(told) is not sure
+    for finding in told:
+        worst = 100 - max(2020 - x, 0) / 3
+        assert finding.worst_mm <= worst + 1e-3
+        assert finding.verdict is Verdict.REMEASURE
+        assert "180 drop" in finding.says
