@@ -3,8 +3,9 @@
 Run: ``python -m tests.bench.fuzz_reader project 5000`` (or ``mesh``), from the repository's
 folder: so many seeded changes of the examples and of every project text in the tests.
 ``python -m tests.bench.fuzz_reader project guided --minutes 20`` lets the lines reached guide the
-changes, for so many minutes of processor time. ``--check`` also asks each project that can be read
-for its findings. What breaks a law is printed and kept in ``--keep FOLDER``.
+changes, for so many minutes of processor time or until it is stopped from the keyboard.
+``--check`` also asks each project that can be read for its findings. What breaks a law is printed
+and kept in ``--keep FOLDER``.
 
 A file is read, or refused with faults in plain words that each name a line and column inside it
 and show what stands there; nothing else may be raised, in bounded time and memory.
@@ -13,6 +14,7 @@ and show what stands there; nothing else may be raised, in bounded time and memo
 from __future__ import annotations
 
 import argparse
+import contextlib
 import faulthandler
 import hashlib
 import json
@@ -35,7 +37,7 @@ from massing.items.mesh import mesh_solids
 from massing.items.spec import MeshSpec
 from massing.project.read import parse_project
 from tests.bench.broken_files import ROOT, broken_mesh, broken_project, meshes, projects
-from tests.bench.guided import Reached, explore
+from tests.bench.guided import Explored, Reached, explore
 from tests.bench.odd_projects import ODD, odd_project
 
 __all__ = ["judge_mesh", "judge_project"]
@@ -218,9 +220,10 @@ def guided(options: argparse.Namespace) -> int:
 
     folders = ("reading", "items") if mesh else ("reading", "project", "room", "items", "scheme")
     reached = Reached([ROOT / "massing" / name for name in folders])
-    done = explore(
-        begin, change, judge, reached, seed=options.first, minutes=options.minutes, told=told
-    )
+    done = Explored()
+    with contextlib.suppress(KeyboardInterrupt):
+        asked = {"seed": options.first, "minutes": options.minutes, "told": told, "done": done}
+        explore(begin, change, judge, reached, **asked)
     broken = {words: len(several) for words, several in sorted(done.broken.items())}
     sys.stdout.write(
         f"{done.tried} tried, {done.kept} kept, {done.seconds:.0f} s, {len(reached.ways)} ways\n"

@@ -104,7 +104,7 @@ def _lines(module: CodeType) -> set[int]:
 
 @dataclass(slots=True, eq=False)
 class Explored:
-    """What came of it: inputs tried, kept, and what was said of those that broke a law."""
+    """What came of it so far: inputs tried, kept, and what was said of those that broke a law."""
 
     tried: int = 0
     kept: int = 0
@@ -122,10 +122,14 @@ def explore(
     count: int = 10**9,
     minutes: float = 1e6,
     told: Callable[[str, bytes], None] | None = None,
+    done: Explored | None = None,
 ) -> Explored:
-    """Judge the first inputs, then changes of those that went new ways, newest preferred."""
+    """Judge the first inputs, then changes of those that went new ways, newest preferred.
+
+    minutes : of processor time; done : what is filled in, to be read when stopped on the way
+    """
     rng = np.random.default_rng(seed)
-    done, kept = Explored(), list[bytes]()
+    done, kept = done or Explored(), list[bytes]()
     began = time.process_time()
 
     def tried(data: bytes) -> None:
@@ -144,12 +148,14 @@ def explore(
                 told(said, data)
         elif new:
             kept.append(data)
+        done.kept, done.seconds = len(kept), time.process_time() - began
 
     for data in begin:
         tried(data)
+        if data not in kept:
+            kept.append(data)
     while done.tried < count and time.process_time() - began < 60 * minutes:
         recent = kept[-max(len(kept) // 8, 1) :]
         several = recent if rng.random() < 0.5 else kept
         tried(change(several[int(rng.integers(len(several)))], [seed, done.tried]))
-    done.kept, done.seconds = len(kept), time.process_time() - began
     return done

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -100,6 +100,7 @@ ODD = (
 )  # fmt: skip
 
 
+@lru_cache(maxsize=500)
 def _nodes(text: str) -> list[tuple[str, Node]]:
     """Every value of a text with the key it stands under; nothing where it cannot be read."""
     try:
@@ -237,9 +238,9 @@ _WAYS = (
 
 
 def odd_project(seed: int | list[int], text: str, texts: tuple[str, ...]) -> str:
-    """The text with one to six things odd; ``texts`` is where other values come from."""
+    """The text with one to three things odd; ``texts`` is where other values come from."""
     rng = np.random.default_rng(seed)
-    for _ in range(int(rng.integers(1, 7))):
+    for _ in range(int(rng.integers(1, 4))):
         made = _pick(rng, _WAYS)(rng, text, texts)
         text = made if len(made) <= _LONGEST else text
     return text
