@@ -98,11 +98,10 @@ def _beyond(
     """Names of what is first to stop a leaf that has opened as far as it must, nominal world."""
     shell = [_reach(leaf, o.rings)[0] for o in shell_obstacles(context.layout.room, leaf)]
     least = min([leaf.full, *map(float, shell)])
-    for meeting in meetings(near, [Group(leaf.name, (leaf_sweep(leaf),))], 0.0):
-        name = meeting.first.name
-        stops = float(_reached(leaf, near, name)[0]) < least - 1e-9
-        if stops and not (name in met and float(met[name].gap.min()) < -TOUCH):
-            yield name
+    for group in near:
+        stops = float(_reached(leaf, near, group.name)[0]) < least - 1e-9
+        if stops and not (group.name in met and float(met[group.name].gap.min()) < -TOUCH):
+            yield group.name
 
 
 def _reached(leaf: Leaf, near: list[Group], name: str) -> Floats:

@@ -96,9 +96,37 @@ def test_what_lies_across_the_shut_leaf_does_not_let_it_move():
 
 
 def test_past_half_a_turn_the_sweep_keeps_to_the_room():
-    """A leaf said to turn 270 degrees sweeps no more than half a turn of the room."""
+    """A leaf said to turn 270 degrees is met by what is near it, and by nothing further off."""
     assert _told(1000 - 350, 2600, angle=270, size=(300, 200))[0].verdict is Verdict.CLEAR
-    assert _told(2000, 2700, angle=270) == []
+    assert [f.items[1] for f in _told(2000, 2700, angle=270)] == []
+
+
+def test_round_an_inner_corner_it_opens_past_half_a_turn():
+    """Hung at the inner corner of an L it goes on into the other arm, to what stands there."""
+    data = {
+        "massing": 1,
+        "project": "Round the corner",
+        "room": {
+            "corners": [[0, 0], [4000, 0], [4000, 1500], [2000, 1500], [2000, 3000], [0, 3000]],
+            "names": ["south", "east", "notch", "side", "north", "west"],
+            "ceiling": [{"flat": 2400}],
+            "doors": [
+                {
+                    "name": "entry",
+                    "wall": "notch",
+                    "along": 0,
+                    "leaf": f"{WIDE} x 1981 x 44",
+                    "angle": 270,
+                }
+            ],
+        },
+        "items": {"box": {"body": "300 x 300 x 400"}},
+        "schemes": {"only": [{"item": "box", "at": [1600, 1550]}]},
+    }
+    found = check_scheme(project_of(data), "only", nudges=False).findings
+    (told,) = [f for f in found if f.check == "door leaf" and f.reaches is not None]
+    assert told.reaches == pytest.approx(180 + math.degrees(math.atan2(50, 400)), abs=0.01)
+    assert told.verdict is Verdict.CLEAR
 
 
 def scanned(ring, full):
