@@ -68,8 +68,6 @@ def check_scheme(project: Project, scheme: str | None = None, *, nudges: bool = 
     nominal = Context(layout, rules, reach=rules.near + TOUCH)
     before = failures(measured) if nudges and kept else {}
     findings = [_finding(nominal, reading, verdict, before) for reading, verdict in kept]
-    if not nudges:
-        findings = [replace(finding, nudge=None) for finding in findings]
     return Answer(project, layout, rules, measures, tuple(sorted(findings, key=_order)))
 
 

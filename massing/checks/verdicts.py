@@ -56,16 +56,17 @@ def judge(reading: Reading, measures: tuple[Measure, ...]) -> Judged:
     """Verdict of a reading whose worlds are those of ``extreme_shifts``."""
     gap = np.asarray(reading.gap, dtype=np.float64)
     nominal = float(gap[0])
-    sides = gap[1:].reshape(-1, 2) if len(gap) > 1 else np.zeros((0, 2))
+    if len(gap) == 1:
+        return _sure(reading, nominal)
+    sides = gap[1:].reshape(-1, 2)
     share = (sides[:, 1] - sides[:, 0]) / 2.0
-    drop = np.maximum(nominal - np.minimum(sides.min(axis=1), nominal), 0.0) if len(sides) else 0.0
-    rise = np.maximum(np.maximum(sides.max(axis=1), nominal) - nominal, 0.0) if len(sides) else 0.0
+    drop = np.maximum(nominal - np.minimum(sides.min(axis=1), nominal), 0.0)
+    rise = np.maximum(np.maximum(sides.max(axis=1), nominal) - nominal, 0.0)
     worst, best = nominal - float(np.sum(drop)), nominal + float(np.sum(rise))
     moved = [k for k in range(len(share)) if max(np.abs(sides[k] - nominal)) > _SLIGHT]
     widths = [abs(float(share[k])) for k in moved]
     curved = any(abs(sides[k].sum() - 2 * nominal) > 0.1 for k in moved)
-    slack = TOUCH if reading.unit == "mm" else 1e-6
-    need = reading.needs
+    slack, need = _slack(reading), reading.needs
     return Judged(
         verdict=_verdict(reading, worst, best, need - slack),
         nominal=nominal,
@@ -81,6 +82,26 @@ def judge(reading: Reading, measures: tuple[Measure, ...]) -> Judged:
         ),
         bent=curved,
     )
+
+
+def _sure(reading: Reading, gap: float) -> Judged:
+    """The verdict where no size is in doubt."""
+    spare = gap - reading.needs + _slack(reading)
+    return Judged(
+        verdict=_verdict(reading, gap, gap, reading.needs - _slack(reading)),
+        nominal=gap,
+        worst=gap,
+        best=gap,
+        plus_minus=0.0,
+        chance=float(spare >= 0.0),
+        shares=(),
+        bent=False,
+    )
+
+
+def _slack(reading: Reading) -> float:
+    """How much less than what is needed is taken as enough."""
+    return TOUCH if reading.unit == "mm" else 1e-6
 
 
 def _verdict(reading: Reading, worst: float, best: float, limit: float) -> Verdict:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.solids import Convex, Faces, Floats
+from massing.geometry.solids import Convex, Faces, Floats, cross_of
 from massing.geometry.tolerance import EXACT
 
 __all__ = ["clip_solid", "prism_planes", "volume_and_middle"]
@@ -90,9 +90,9 @@ def _cap(rim: list[Floats], normal: Floats) -> Floats | None:
         return None
     points = np.array(rim)
     axis = np.eye(3)[int(np.argmin(np.abs(normal)))]
-    right = np.cross(axis, normal)
+    right = cross_of(axis, normal)
     right = right / np.linalg.norm(right)
-    up = np.cross(normal, right)
+    up = cross_of(normal, right)
     flat = points - points.mean(axis=0)
     order = np.argsort(np.arctan2(flat @ up, flat @ right), kind="stable")
     ring = points[order]
@@ -129,7 +129,7 @@ def volume_and_middle(solid: Convex) -> tuple[float, Floats]:
     """Volume, mm³, and centroid (3,), mm, of a one-world solid."""
     base = solid.corners[0, 0]
     fans = solid.corners[0][solid.faces.triangles] - base
-    six = np.einsum("ti,ti->t", fans[:, 0], np.cross(fans[:, 1], fans[:, 2]))
+    six = np.einsum("ti,ti->t", fans[:, 0], cross_of(fans[:, 1], fans[:, 2]))
     volume = float(six.sum()) / 6.0
     if volume <= 0:
         return 0.0, np.asarray(solid.corners[0].mean(axis=0))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, following
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["first_touch", "leaf_frame", "swept_area", "swept_ring"]
@@ -80,7 +80,7 @@ def _turn(points: Floats) -> Floats:
 def _arc_hits(ring: Floats, radius: Floats) -> Floats:
     """(worlds, 2 n) angles where a circle about the pin crosses the sides; inf for a miss."""
     start = ring
-    way = np.roll(ring, -1, axis=1) - ring
+    way = following(ring) - ring
     a = np.einsum("wni,wni->wn", way, way)
     b = np.einsum("wni,wni->wn", start, way)
     c = np.einsum("wni,wni->wn", start, start) - radius[:, None] ** 2

@@ -23,7 +23,7 @@ from massing.geometry.motions_turn import (
     turn_contact,
     upright_shadow,
 )
-from massing.geometry.solids import Convex, Faces, Floats, Ints
+from massing.geometry.solids import Convex, Faces, Floats, Ints, cross_of
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["Contacts", "Path", "Turn", "eased", "first_contacts", "path_bounds", "turns_of"]
@@ -70,7 +70,7 @@ class Path:
         axis = self.axis[:, None]
         along = (off * axis).sum(axis=-1, keepdims=True) * axis
         cos, sin = np.cos(far)[:, None, None], np.sin(far)[:, None, None]
-        turned = along + cos * (off - along) + sin * np.cross(np.broadcast_to(axis, off.shape), off)
+        turned = along + cos * (off - along) + sin * cross_of(axis, off)
         upright = bool((np.abs(np.abs(self.axis[:, 2]) - 1.0) < 1e-12).all())
         faces = self.solid.faces
         if faces.upright and not upright:
@@ -129,7 +129,7 @@ def turns_of(paths: Sequence[Path], worlds: int) -> Turn:
     guide = np.where(np.abs(axis[..., 2:]) > 0.9, (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     up = guide - (guide * axis).sum(axis=-1, keepdims=True) * axis
     up = up / np.linalg.norm(up, axis=-1, keepdims=True)
-    right = np.cross(up, axis)
+    right = cross_of(up, axis)
     off = corners - about[:, :, None]
     along, x, y = (np.einsum("pwni,pwi->pwn", off, way) for way in (axis, right, up))
     edges = corners[:, 0, [1, 3, 4]] - corners[:, 0, :1]

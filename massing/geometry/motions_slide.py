@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from massing.geometry.frames import dot, frames_of
 from massing.geometry.polyhedra import crossings, face_directions, reaches
-from massing.geometry.solids import Convex, Floats
+from massing.geometry.solids import Convex, Floats, following
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["prism_slide", "solid_slide"]
@@ -44,7 +44,7 @@ def prism_slide(
     flat = way[:, :2]
     seps, paces = [], []
     for a, b, sign in ((ring, over, 1.0), (over, ring, -1.0)):
-        step = np.roll(a, -1, axis=1) - a
+        step = following(a) - a
         length = np.hypot(step[..., 0], step[..., 1])
         normal = np.stack([step[..., 1], -step[..., 0]], axis=-1)
         normal = normal / np.where(length > 0.0, length, 1.0)[..., None]

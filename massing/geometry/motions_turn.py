@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from massing.geometry.pieces import hull_corners
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, following
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["inset", "level_shadow", "shadow", "turn_contact", "upright_shadow"]
@@ -38,7 +38,7 @@ def turn_contact(section: Floats, ring: Floats, limit: Floats) -> tuple[Floats, 
     [31.66]
     """
     inside = _overlapping(section, ring)
-    own, theirs = np.roll(section, -1, axis=1), np.roll(ring, -1, axis=1)
+    own, theirs = following(section), following(ring)
     # A corner of the obstacle waits on its circle until a side of the section comes round to it.
     met = _circle_angles(section, own - section, ring)
     waits = np.arctan2(ring[..., 1], ring[..., 0])[:, None, :, None] - met
@@ -73,7 +73,7 @@ def _overlapping(one: Floats, other: Floats) -> Bools:
     """(rows,) whether no side of either keeps two convex rings apart."""
     apart = np.full(len(one), -np.inf)
     for a, b in ((one, other), (other, one)):
-        way = np.roll(a, -1, axis=1) - a
+        way = following(a) - a
         length = np.hypot(way[..., 0], way[..., 1])
         normal = np.stack([way[..., 1], -way[..., 0]], axis=-1)
         normal = normal / np.where(length > 0.0, length, 1.0)[..., None]
@@ -85,7 +85,7 @@ def _overlapping(one: Floats, other: Floats) -> Bools:
 
 def inset(section: Floats) -> Floats:
     """A rectangle (rows, 4, 2) drawn in by TOUCH all round, so that contact does not stop it."""
-    after, before = np.roll(section, -1, axis=1) - section, np.roll(section, 1, axis=1) - section
+    after, before = following(section) - section, np.roll(section, 1, axis=1) - section
     drawn = section
     for way in (after, before):
         length = np.hypot(way[..., 0], way[..., 1])[..., None]
@@ -121,8 +121,8 @@ def level_shadow(
     """
     along = np.einsum("rni,ri->rn", plan, axis[:, :2])
     across = np.einsum("rni,ri->rn", plan, right[:, :2])
-    start, stop, on = _between(along, np.roll(along, -1, axis=1), ends)
-    way = np.roll(across, -1, axis=1) - across
+    start, stop, on = _between(along, following(along), ends)
+    way = following(across) - across
     points = np.stack([across + start * way, across + stop * way], axis=-1)
     least = np.where(on[..., None], points, np.inf).min(axis=(1, 2))
     most = np.where(on[..., None], points, -np.inf).max(axis=(1, 2))

@@ -11,6 +11,7 @@ distance to its left, mm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -18,7 +19,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, following
 from massing.geometry.tolerance import EXACT
 
 __all__ = [
@@ -108,14 +109,15 @@ def area(points: Floats) -> Floats:
     [600.0]
     """
     local = points - points[:, :1]
-    x, y = local[:, :, 0], local[:, :, 1]
-    return np.asarray(0.5 * (x * np.roll(y, -1, axis=1) - np.roll(x, -1, axis=1) * y).sum(axis=1))
+    after = following(local)
+    turn = local[:, :, 0] * after[:, :, 1] - after[:, :, 0] * local[:, :, 1]
+    return np.asarray(0.5 * turn.sum(axis=1))
 
 
 def centroid(points: Floats) -> Floats:
     """(worlds, 2) centre of area, mm; the first corner where there is no area."""
     local = points - points[:, :1]
-    after = np.roll(local, -1, axis=1)
+    after = following(local)
     cross = local[:, :, 0] * after[:, :, 1] - after[:, :, 0] * local[:, :, 1]
     total = cross.sum(axis=1)
     shift = ((local + after) * cross[:, :, None]).sum(axis=1)
@@ -166,7 +168,7 @@ def _crossing(points: Floats, far: Floats, k: int, after: int) -> Floats:
 
 def side_lines(ring: Ring) -> tuple[Floats, ...]:
     """The line of each side, the ring to its left."""
-    lines = _lines(ring.points, np.roll(ring.points, -1, axis=1))
+    lines = _lines(ring.points, following(ring.points))
     return tuple(lines[:, k] for k in range(lines.shape[1]))
 
 
@@ -195,10 +197,9 @@ def outside_of(ring: Ring, lines: Iterable[Floats]) -> tuple[Ring, ...]:
 
 def bounds_apart(one: Floats, other: Floats) -> bool:
     """Whether the upright bounds of two polygons are apart or only touch, in world 0."""
-    low, high = one[0].min(axis=0).tolist(), one[0].max(axis=0).tolist()
-    under, over = other[0].min(axis=0).tolist(), other[0].max(axis=0).tolist()
     return any(
-        high[axis] <= under[axis] + EXACT or over[axis] <= low[axis] + EXACT for axis in (0, 1)
+        max(own) <= min(theirs) + EXACT or max(theirs) <= min(own) + EXACT
+        for own, theirs in zip(one[0].T.tolist(), other[0].T.tolist(), strict=True)
     )
 
 
@@ -206,7 +207,9 @@ def overlap(one: Ring, other: Ring) -> Ring | None:
     """The common part of two convex rings, sides labelled as in the first, or None."""
     if bounds_apart(one.points, other.points):
         return None
-    lines = _lines(other.points, np.roll(other.points, -1, axis=1))
+    if len(one.points) == len(other.points) == 1:
+        return _overlap_once(one, other.points[0].tolist())
+    lines = _lines(other.points, following(other.points))
     # Which lines cut at all is seen for all at once: cutting makes no corner further out.
     x, y = one.points[0, :, :1], one.points[0, :, 1:]
     far = x * lines[0, :, 0] + y * lines[0, :, 1] + lines[0, :, 2]
@@ -214,6 +217,51 @@ def overlap(one: Ring, other: Ring) -> Ring | None:
     if (cuts & (far.max(axis=0) <= EXACT)).any():
         return None
     return inside_of(one, [lines[:, k] for k in np.flatnonzero(cuts)])
+
+
+def _overlap_once(ring: Ring, other: list[list[float]]) -> Ring | None:
+    """What ``overlap`` answers in one world, where plain numbers are far quicker than arrays."""
+    corners, sides = ring.points[0].tolist(), list(ring.sides)
+    cuts = []
+    for (ax, ay), (bx, by) in zip(other, other[1:] + other[:1], strict=True):
+        length = math.hypot(bx - ax, by - ay) or 1.0
+        a, b = (ay - by) / length, (bx - ax) / length
+        c = -a * ax - b * ay
+        far = [x * a + y * b + c for x, y in corners]
+        if min(far) < -EXACT:
+            if max(far) <= EXACT:
+                return None
+            cuts.append((a, b, c))
+    if not cuts:
+        return ring
+    for a, b, c in cuts:
+        far = [x * a + y * b + c for x, y in corners]
+        if min(far) < -EXACT:
+            if max(far) <= EXACT:
+                return None
+            corners, sides = _kept_once(corners, sides, far)
+    return Ring(np.array([corners]), tuple(sides))
+
+
+def _kept_once(
+    corners: list[list[float]], sides: list[int], far: list[float]
+) -> tuple[list[list[float]], list[int]]:
+    """The corners to the left of a cut in one world, with the two crossings."""
+    found: list[list[float]] = []
+    labels: list[int] = []
+    count = len(far)
+    for k in range(count):
+        after = (k + 1) % count
+        here, there = far[k], far[after]
+        if here >= -EXACT:
+            found.append(corners[k])
+            labels.append(CUT if here <= EXACT and there < -EXACT else sides[k])
+        if (here > EXACT and there < -EXACT) or (here < -EXACT and there > EXACT):
+            share = min(max(here / (here - there), 0.0), 1.0)
+            (px, py), (qx, qy) = corners[k], corners[after]
+            found.append([px + share * (qx - px), py + share * (qy - py)])
+            labels.append(CUT if here > 0 else sides[k])
+    return found, labels
 
 
 def touching(one: Ring, other: Ring) -> bool:
@@ -250,7 +298,7 @@ def contains(ring: Floats, points: Floats, slack: float = EXACT) -> Bools:
     [[True, False]]
     """
     start = ring[:, None]
-    step = np.roll(ring, -1, axis=1)[:, None] - start
+    step = following(ring)[:, None] - start
     to = points[:, :, None] - start
     cross = step[..., 0] * to[..., 1] - step[..., 1] * to[..., 0]
     return np.asarray((cross >= -slack * np.hypot(step[..., 0], step[..., 1])).all(axis=2))
@@ -273,8 +321,8 @@ def highest_over(one: Floats, other: Floats, plane: Floats, least: float) -> Flo
 def _crossings(one: Floats, other: Floats) -> Floats:
     """(worlds, n*m, 2) where the lines of the sides cross; far off for parallel ones."""
     p, q = one[:, :, None], other[:, None]
-    u = np.roll(one, -1, axis=1)[:, :, None] - p
-    v = np.roll(other, -1, axis=1)[:, None] - q
+    u = following(one)[:, :, None] - p
+    v = following(other)[:, None] - q
     bottom = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
     top = (q - p)[..., 0] * v[..., 1] - (q - p)[..., 1] * v[..., 0]
     parallel = np.abs(bottom) <= 1e-12 * (np.abs(u).sum(-1) * np.abs(v).sum(-1) + 1e-300)
@@ -293,7 +341,7 @@ def deeper_than(one: Floats, other: Floats, least: float) -> Bools:
     """
     apart = np.full(one.shape[0], -np.inf)
     for a, b in ((one, other), (other, one)):
-        step = np.roll(a, -1, axis=1) - a
+        step = following(a) - a
         length = np.hypot(step[..., 0], step[..., 1])
         normal = np.stack([step[..., 1], -step[..., 0]], axis=-1)
         normal = normal / np.where(length > 0, length, 1.0)[..., None]

@@ -25,6 +25,8 @@ __all__ = [
     "Floats",
     "Ints",
     "box",
+    "cross_of",
+    "following",
     "hull",
     "prism",
     "prism_faces",
@@ -38,7 +40,41 @@ Ints: TypeAlias = NDArray[np.int64]
 
 def spread(array: Floats, worlds: int) -> Floats:
     """Repeat a one-world array, worlds first, so that it answers for every world."""
+    if len(array) == worlds:
+        return array
     return np.broadcast_to(array, (worlds, *array.shape[1:]))
+
+
+@cache
+def _onward(count: int) -> Ints:
+    """The number after each of so many, the first after the last."""
+    return np.array([*range(1, count), 0][:count], dtype=np.int64)
+
+
+def following(ring: Floats) -> Floats:
+    """The corner after each of some rings (worlds, n, ...), the first after the last.
+
+    For rings this short it is several times quicker than rolling them.
+
+    >>> following(np.array([[[0.0, 0.0], [9.0, 0.0], [9.0, 5.0]]]))[0].tolist()
+    [[9.0, 0.0], [9.0, 5.0], [0.0, 0.0]]
+    """
+    return ring.take(_onward(ring.shape[1]), axis=1)
+
+
+def cross_of(one: Floats, other: Floats) -> Floats:
+    """Cross products (..., 3) of vectors whose shapes go together; plain arithmetic is quicker.
+
+    >>> cross_of(np.array([[1.0, 0.0, 0.0]]), np.array([0.0, 1.0, 0.0])).tolist()
+    [[0.0, 0.0, 1.0]]
+    """
+    a, b, c = one[..., 0], one[..., 1], one[..., 2]
+    u, v, w = other[..., 0], other[..., 1], other[..., 2]
+    found = np.empty(np.broadcast(one, other).shape)
+    found[..., 0] = b * w - c * v
+    found[..., 1] = c * u - a * w
+    found[..., 2] = a * v - b * u
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +152,7 @@ class Convex:
         """
         fans = self.corners[:, self.faces.triangles] - self.corners[:, :1, None, :]
         a, b, c = fans[:, :, 0], fans[:, :, 1], fans[:, :, 2]
-        return np.asarray(np.einsum("wti,wti->w", a, np.cross(b, c)) / 6.0)
+        return np.asarray(np.einsum("wti,wti->w", a, cross_of(b, c)) / 6.0)
 
 
 @cache
@@ -132,12 +168,10 @@ def prism_faces(sides: int, *, upright: bool = True) -> Faces:
     return Faces((bottom, top, *walls), upright=upright)
 
 
-def _levels(value: object, worlds: int, n: int) -> Floats:
-    """Shape a height given as number, (worlds,) or (worlds, n) into (worlds, n)."""
+def _levels(value: object) -> Floats:
+    """Shape a height given as number, (worlds,) or (worlds, n) so that it fills (worlds, n)."""
     array = np.asarray(value, dtype=np.float64)
-    if array.ndim == 1:
-        array = array[:, None]
-    return np.broadcast_to(array, (worlds, n))
+    return array[:, None] if array.ndim == 1 else array
 
 
 def _worlds_of(*values: object) -> int:
@@ -162,8 +196,8 @@ def prism(ring: object, low: object, high: object) -> Convex:
     corners = np.empty((worlds, 2 * n, 3))
     corners[:, :n, :2] = plan
     corners[:, n:, :2] = plan
-    corners[:, :n, 2] = _levels(low, worlds, n)
-    corners[:, n:, 2] = _levels(high, worlds, n)
+    corners[:, :n, 2] = _levels(low)
+    corners[:, n:, 2] = _levels(high)
     return Convex(corners, prism_faces(n))
 
 
@@ -183,7 +217,7 @@ def prism_to_planes(ring: object, low: object, tops: object) -> Convex:
     corners = np.empty((worlds, 2 * n, 3))
     corners[:, :n, :2] = plan
     corners[:, n:, :2] = plan
-    corners[:, :n, 2] = _levels(low, worlds, n)
+    corners[:, :n, 2] = _levels(low)
     corners[:, n:, 2] = heights
     return Convex(corners, prism_faces(n, upright=False))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from massing.geometry.polygons import deeper_than, highest_over
-from massing.geometry.solids import Convex, Floats, spread
+from massing.geometry.solids import Convex, Floats, cross_of, following, spread
 from massing.geometry.tolerance import TOUCH
 
 __all__ = ["apart_in_plan", "clear_under", "gap_below", "gap_under", "ring_gap", "stepped_gap"]
@@ -156,4 +156,4 @@ def _faces(solid: Convex, worlds: int, *, up: bool) -> list[tuple[Floats, Floats
 
 def _newell(points: Floats) -> Floats:
     """(worlds, 3) area-weighted normal of a ring of points."""
-    return np.asarray(np.cross(points, np.roll(points, -1, axis=1)).sum(axis=1))
+    return np.asarray(cross_of(points, following(points)).sum(axis=1))

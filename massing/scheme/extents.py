@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from massing.geometry.solids import Convex, Floats, Ints
+from massing.geometry.solids import Convex, Floats, Ints, spread
 from massing.scheme.layout import Layout
 
 __all__ = ["Extents", "bounds_by_world", "extents_of"]
@@ -64,6 +64,6 @@ def bounds_by_world(solids: Sequence[Convex], worlds: int) -> tuple[Floats, Floa
         return np.empty((worlds, 0, 3)), np.empty((worlds, 0, 3))
     sizes = [solid.corners.shape[1] for solid in solids]
     starts = np.cumsum([0, *sizes[:-1]])
-    corners = [np.broadcast_to(s.corners, (worlds, *s.corners.shape[1:])) for s in solids]
+    corners = [spread(solid.corners, worlds) for solid in solids]
     cloud = np.concatenate(corners, axis=1)
     return np.minimum.reduceat(cloud, starts, axis=1), np.maximum.reduceat(cloud, starts, axis=1)

@@ -119,6 +119,24 @@ def test_overlap_and_what_is_beyond_it_part_a_ring(seed):
     )
 
 
+@given(seeds)
+def test_one_world_overlaps_as_many_do(seed):
+    """Worked in plain numbers, one world keeps the corners and the labels that arrays keep."""
+    rng = np.random.default_rng(seed)
+    if seed % 2:
+        one, other = convex_polygon(rng), convex_polygon(rng)
+    else:  # sides that lie on one another, and corners that only touch
+        squares = rng.integers(0, 4, (2, 1, 2)) + np.array([[0, 0], [2, 0], [2, 2], [0, 2]])
+        one, other = squares.astype(float)
+    alone = overlap(Ring.of(one), Ring.of(other))
+    several = overlap(Ring.of(np.stack([one] * 3)), Ring.of(np.stack([other] * 3)))
+
+    assert (alone is None) == (several is None)
+    if alone is not None and several is not None:
+        assert alone.sides == several.sides
+        assert np.abs(several.points - alone.points).max() < 1e-9
+
+
 @settings(deadline=None)
 @given(seeds, st.sampled_from([star_polygon, right_angled_polygon]))
 def test_convex_parts_are_convex_disjoint_and_cover(seed, shape):
