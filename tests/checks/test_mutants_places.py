@@ -68,20 +68,32 @@ def test_beside_a_step_a_thing_is_told_of_at_its_own_corner():
     )
     told = {finding.gap_mm: finding.at_mm for finding in found(text, "floor")}
     assert told[100.0] == (1600.0, 2700.0, 100.0)
+    # Over it, 50 above: in the middle of what is over it, from x 2300 to 2600.
+    over = text.replace("along: 1600, height: 100", "along: 2000, height: 50")
+    told = {finding.gap_mm: finding.at_mm for finding in found(over, "floor")}
+    assert told[50.0] == (2450.0, 2850.0, 200.0)
 
 
-@pytest.mark.parametrize(("hinge", "pin", "way"), [("left", 3300, -1), ("right", 2538, 1)])
-def test_a_leaf_stopped_by_a_slope_is_told_of_at_its_tip(hinge, pin, way):
-    """2100 - y/2 comes down to a head of 1981 at y 238, where the tip is at asin(238 / 762)."""
+@pytest.mark.parametrize("hinge", ["left", "right"])
+@pytest.mark.parametrize(
+    ("wall", "slopes", "inward"),
+    [
+        ("south", "south: 2100, north: 600", (0.0, 1.0)),
+        ("west", "west: 2100, east: 100", (1.0, 0.0)),
+    ],
+)
+def test_a_leaf_stopped_by_a_slope_is_told_of_at_its_tip(hinge, wall, slopes, inward):
+    """2100 less a half of the way in is a head of 1981 at 238, where the tip is at 18.2°."""
     text = HEAD + (
-        "  ceiling: [{slopes: {south: 2100, north: 600}}]\n"
-        "  doors: [{name: entry, wall: south, along: 700, leaf: 762 x 1981 x 44, "
+        f"  ceiling: [{{slopes: {{{slopes}}}}}]\n"
+        f"  doors: [{{name: entry, wall: {wall}, along: 700, leaf: 762 x 1981 x 44, "
         f"hinge: {hinge}}}]\nschemes: {{only: []}}\n"
     )
     (told,) = found(text, "door leaf")
     assert told.reaches == pytest.approx(math.degrees(math.asin(238.0 / 762.0)), abs=0.01)
-    along = math.sqrt(762.0**2 - 238.0**2)
-    assert told.at_mm == pytest.approx((pin + way * along, 238.0, 0.0), abs=0.1)
+    (leaf,) = context(text).layout.leaves
+    tip = leaf.pin[0] + math.sqrt(762.0**2 - 238.0**2) * leaf.shut[0] + 238.0 * np.array(inward)
+    assert told.at_mm == pytest.approx((*tip, 0.0), abs=0.1)
 
 
 def test_what_a_leaf_passes_does_not_stop_it():
@@ -102,6 +114,23 @@ def test_what_a_leaf_passes_does_not_stop_it():
     assert by == frozenset({"post"})
     # Its near side, 400 out from the pin, is met by the tip between x 1400 and 1490.
     assert float(reach[0]) == pytest.approx(math.asin(400.0 / 600.0), abs=1e-4)
+
+
+def test_what_stops_a_drawer_in_another_world_only_does_not_stop_it_here():
+    """455 clear of a travel of 450, and 445 where the case before it is 10 deeper."""
+    text = FLAT + (
+        "items:\n  chest: {body: 600 x 500 x 900, motions: [{name: drawer, kind: drawer, travel: "
+        "450}]}\n  case: {body: 600 x 1045 ±10 x 900}\nschemes:\n  only:\n"
+        "    - {item: chest, at: [1000, 1500], facing: south}\n    - {item: case, at: [1000, 0]}\n"
+    )
+    project, sizes = parse_project(text), Values()
+    place(project, "only", sizes)
+    shifts = np.array([[0.0], [10.0], [-10.0]])
+    layout = place(project, "only", Values.shifted(sizes.measures, shifts))
+    rules = rules_of(project)
+    reach, by = parked(Context(layout, rules, reach=rules.near), item_movers(layout)[0])
+    assert reach == pytest.approx([450.0, 445.0, 450.0])
+    assert by == frozenset()
 
 
 @pytest.mark.parametrize(("a", "b"), [(0.5, 0.25), (-0.5, 0.25), (0.5, -0.25), (-0.5, -0.25)])
@@ -146,3 +175,46 @@ def test_all_that_is_shut_off_is_told_of_once():
         assert (told.gap_mm, told.items) == (pytest.approx(500.0), ("bench", "other"))
         assert "bench and other" in told.says
         assert beside in told.says
+
+
+def test_ways_of_different_widths_are_told_one_by_one():
+    """500 beside the first rack leads to one bench, and 480 beside the second to the other."""
+    text = WAY.format(rack=2100).replace("4000 x 2600", "6400 x 2600")
+    text = text.replace("bench, at: [2800, 2000]", "bench, at: [2700, 2000]")
+    text = text.replace("name: other, at: [2800, 0]", "name: other, at: [5200, 0]")
+    text = text.replace("items:", "items:\n  long: {body: 400 x 2120 x 1500, weight: 60}")
+    told = found(f"{text}    - {{item: long, at: [4000, 0]}}\n", "passage")
+    assert {f.items: f.gap_mm for f in told} == {
+        ("bench",): pytest.approx(500.0),
+        ("other",): pytest.approx(480.0),
+    }
+
+
+@pytest.mark.parametrize(
+    ("x", "gap", "wall"), [(1940, -60.0, "notch end"), (2030, 30.0, "notch end")]
+)
+def test_at_a_notch_the_wall_with_the_shorter_way_back_counts(x, gap, wall):
+    """A box from y 1400 to 1700 at a corner at (2000, 1500): 200 in by one, 60 by the other."""
+    text = (
+        "massing: 1\nproject: p\nroom:\n  names: [a, b, c, notch end, notch side, f]\n"
+        "  corners: [[0, 0], [4000, 0], [4000, 3000], [2000, 3000], [2000, 1500], [0, 1500]]\n"
+        "  ceiling: [{flat: 2400}]\nitems:\n  box: {body: 300 x 300 x 400}\nschemes:\n"
+        f"  only: [{{item: box, at: [{x}, 1400]}}]\n"
+    )
+    (told,) = found(text, "walls")
+    assert (told.items, told.gap_mm) == (("box", wall), pytest.approx(gap))
+
+
+@pytest.mark.parametrize("side", ["front", "back", "left", "right"])
+@pytest.mark.parametrize(("left", "told"), [(900.0, False), (899.9, True)])
+def test_a_zone_on_any_side_is_cut_by_the_wall_before_it(side, left, told):
+    """1000 asked for and nine tenths will do, before whichever side it lies."""
+    at = {"front": (1000, left), "back": (1000, 3000 - 600 - left),
+          "left": (left, 1000), "right": (4000 - 600 - left, 1000)}[side]  # fmt: skip
+    text = FLAT + (
+        f"items:\n  bench: {{body: 600 x 600 x 900, zone: {{{side}: 1000}}}}\nschemes:\n"
+        f"  only: [{{item: bench, at: [{at[0]}, {at[1]}], facing: south}}]\n"
+    )
+    wall = {"front": "south", "back": "north", "left": "west", "right": "east"}[side]
+    expected = [(("bench", wall), pytest.approx(left, abs=1e-3))] if told else []
+    assert [(f.items, f.gap_mm) for f in found(text, "zone")] == expected

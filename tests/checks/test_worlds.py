@@ -116,6 +116,7 @@ SKEW = """
 room:
   names: [south, east, north, west]
   corners: [[0, 0], [5000, 0], [5000, 4300], [0, 3600]]
+  floor: [{level: 0}, {from: west, depth: 280, level: 148}]
   ceiling: [{flat: 2500}]
   doors: [{name: entry, wall: west, along: 600, leaf: 762 x 1981 x 44, hinge: right, opens: in}]
   windows: [{name: light, wall: north, along: 3300, size: 1000 x 1000, sill: 900, opens: in}]
