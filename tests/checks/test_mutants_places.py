@@ -180,7 +180,9 @@ def test_all_that_is_shut_off_is_told_of_once():
 def test_ways_of_different_widths_are_told_one_by_one():
     """500 beside the first rack leads to one bench, and 480 beside the second to the other."""
     text = WAY.format(rack=2100).replace("4000 x 2600", "6400 x 2600")
-    text = text.replace("bench, at: [2800, 2000]", "bench, at: [2700, 2000]")
+    text = text.replace(
+        "bench, at: [2800, 2000], facing: south", "bench, at: [2500, 0], facing: north"
+    )
     text = text.replace("name: other, at: [2800, 0]", "name: other, at: [5200, 0]")
     text = text.replace("items:", "items:\n  long: {body: 400 x 2120 x 1500, weight: 60}")
     told = found(f"{text}    - {{item: long, at: [4000, 0]}}\n", "passage")
