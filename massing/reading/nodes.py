@@ -14,6 +14,7 @@ from typing import Any, Self
 
 from massing.errors import Fault, InputError, Mark
 from massing.reading.syntax import LARGEST_FILE, Node, Source, parse_syntax, sorted_faults
+from massing.reading.words import nearest
 
 __all__ = [
     "Rows",
@@ -217,6 +218,14 @@ class _Converter:
         return Scalar(node.text, mark=mark, path=path, quoted=bool(node.style))
 
 
+def _file_like(place: Path) -> str | None:
+    """The file of the same folder and ending whose name is most like it."""
+    try:
+        return nearest(place.name, (path.name for path in place.parent.glob(f"*{place.suffix}")))
+    except (OSError, ValueError):
+        return None
+
+
 def file_bytes(path: str | os.PathLike[str]) -> bytes:
     """The file's content, once it is known to be a file of a bearable size."""
     place = Path(path)
@@ -226,7 +235,8 @@ def file_bytes(path: str | os.PathLike[str]) -> bytes:
         with place.open("rb") as file:
             return file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise InputError([Fault(f"there is no file '{place}'")]) from None
+        says = f"there is no file '{place}'"
+        raise InputError([Fault(says, hint=_file_like(place))]) from None
     except OSError as error:
         raise InputError([Fault(f"'{place}' cannot be read: {error.strerror}")]) from None
     except ValueError:

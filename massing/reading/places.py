@@ -8,10 +8,11 @@ from pydantic import PlainValidator, WithJsonSchema
 
 from massing.reading.nodes import Rows, Scalar
 from massing.reading.values import read_name, read_point, size_reader
-from massing.units import Length, parse_length
+from massing.units import Length, parse_length, quoted
 
 __all__ = ["LeafSize", "PlaceField", "Words"]
 
+_MOST_LETTERS = 400
 _LENGTH = {"type": ["number", "string"]}
 
 
@@ -54,7 +55,9 @@ def _like(value: object, text: str) -> object:
 
 def _read_words(value: object) -> str:
     """A sentence or two on one line, up to 400 letters."""
-    if isinstance(value, str) and 80 < len(value.strip()) <= 400:
+    if isinstance(value, str) and len(value.strip()) > _MOST_LETTERS:
+        raise ValueError(f"{quoted(value)} is longer than {_MOST_LETTERS} letters")
+    if isinstance(value, str) and len(value.strip()) > 80:
         head, tail = value.strip()[:80], value.strip()[80:]
         for part in (head, *(tail[k : k + 80] for k in range(0, len(tail), 80))):
             if part.strip():
@@ -96,6 +99,6 @@ LeafSize: TypeAlias = Annotated[
 Words: TypeAlias = Annotated[
     str,
     PlainValidator(_read_words),
-    WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 400}),
+    WithJsonSchema({"type": "string", "minLength": 1, "maxLength": _MOST_LETTERS}),
 ]
 """A sentence or two."""

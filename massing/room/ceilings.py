@@ -12,7 +12,7 @@ from massing.errors import GeometryError, Mark
 from massing.geometry.pieces import turns
 from massing.geometry.polygons import Ring
 from massing.geometry.solids import Floats
-from massing.geometry.tolerance import EXACT
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.reading.fields import Name
 from massing.room.lowest import level_plane
 from massing.room.naming import Faults, wall_number
@@ -269,6 +269,11 @@ class _Planes:
                 continue
             numbers.append(number)
         height = self._size(ridge.height, "ridge height")
+        highest = max(float(low[0]) for low in eaves)
+        if float(height[0]) < highest - TOUCH:
+            said = f"{format_mm(float(height[0]))} is lower than the eaves at {format_mm(highest)}"
+            self._fault(f"the ridge at {said}; give a valley as planes", ridge.mark_of("height"))
+            return None
         if len(numbers) < 2:
             return None
         return self._two_slopes(ridge, across, numbers, eaves, height)

@@ -351,3 +351,20 @@ def shown(value):
     if isinstance(value, list):
         return "[" + ", ".join(map(shown, value)) + "]"
     return "~" if value is None else "'" + value.replace("'", "''") + "'"
+
+
+def test_a_file_that_is_not_there_is_likened_to_those_that_are(tmp_path):
+    """Only of the same ending, and of the same folder."""
+    (tmp_path / "attic.yaml").write_text("a: 1\n", "utf-8")
+    (tmp_path / "attik.txt").write_text("a: 1\n", "utf-8")
+    hints = {}
+    for name in ("atic.yaml", "cellar.yaml", "attic.yml", "none/attic.yaml"):
+        with pytest.raises(InputError) as caught:
+            read_tree(tmp_path / name)
+        hints[name] = caught.value.faults[0].hint
+    assert hints == {
+        "atic.yaml": "attic.yaml",
+        "cellar.yaml": None,
+        "attic.yml": None,
+        "none/attic.yaml": None,
+    }

@@ -234,6 +234,8 @@ FAULTY = {
     "outside the room",
     "size: 3000 x 2000\nceiling: [{slopes: {south: -100, north: 2400}}]": "is below floor at",
     "size: 3000 x 2000\nceiling: [{plane: [[0, 0, 1], [1000, 0, 1], [2000, 0, 1]]}]": "in line",
+    "size: 3000 x 2000\nceiling:\n  - {ridge: {along: x, height: 850}, "
+    "eaves: {south: 900, north: 890}}": "ridge at 850 is lower than the eaves at 900",
     "size: 3000 x 2000\nceiling:\n  - {ridge: {along: x, at: 2500, height: 2400}, "
     "eaves: {south: 900, north: 900}}": "not between",
     "size: 3000 x 2000\nceiling: [{flat: 2400}]\n"
