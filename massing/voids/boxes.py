@@ -216,7 +216,7 @@ def aisles(layout: Layout, rules: Rules, passage: float = PASSAGE, turn: float =
     region = _spun_region(walked_floor(layout, rules, passage), -turn)
     plans = [
         *(_rectangle(ring) for ring in convex_pieces(region)),
-        *(_rectangle(ring[:, ::-1])[[1, 0, 3, 2]] for ring in convex_pieces(_swapped(region))),
+        *(_rectangle(ring)[[1, 0, 3, 2]] for ring in convex_pieces(_swapped(region))),
     ]
     rows = [row for plan in plans for row in _standing(layout, plan, rules.headroom, turn)]
     return np.array([*rows, *_zone_boxes(layout, rules, turn)]).reshape(-1, 6)

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import box as area_box
 
 from massing.checks.rules import Rules, rules_of
 from massing.cli.voids_command import command
@@ -23,7 +24,7 @@ from massing.room.measure import cells
 from massing.scheme.layout import Layout
 from massing.voids.boxes import BoxWish, UsableBox, aisles, eaves_runs, usable_boxes
 from massing.voids.open_floor import largest_rectangle
-from massing.voids.space import taken_up
+from massing.voids.space import taken_up, walked_floor
 from massing.voids.whereabouts import box_words, run_words, size_words
 from tests.voids.rooms import EXAMPLES, boxes, laid, project_of
 
@@ -127,6 +128,8 @@ def test_boxes_are_empty_disjoint_and_reached(places):
     found = usable_boxes(layout, Rules(), wish)
     used = [solid for group in taken_up(layout, Rules()) for solid in group.solids]
     ways = aisles(layout, Rules())
+    walked = walked_floor(layout, Rules()).buffer(1e-3)
+    assert all(walked.contains(area_box(x0, y0, x1, y1)) for x0, y0, _, x1, y1, _ in ways.tolist())
     for number, box in enumerate(found):
         row = np.array([*box.low, *box.high])
         assert inside(layout, box)

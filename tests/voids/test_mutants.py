@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from shapely import box
 
+from massing.checks.rules import Rules
 from massing.geometry.polygons import Ring
 from massing.room.cells import plan_area
-from massing.voids.boxes import BoxWish, UsableBox
+from massing.voids.boxes import BoxWish, UsableBox, aisles
 from massing.voids.fill import fill_scheme
 from massing.voids.shares import wall_parts
-from massing.voids.space import room_cells
+from massing.voids.space import room_cells, walked_floor
 from massing.voids.where import where_against
 from massing.voids.whereabouts import box_words
 from tests.voids.rooms import laid, project_of
@@ -105,3 +107,22 @@ def test_of_walls_one_behind_another_the_nearer_has_the_floor():
         [south + below, low_east, below, notch, above, east, north + above, west]
     )
     assert sum(parts) == pytest.approx(4000.0 * 3000.0 - 3000.0 * 500.0)
+
+
+def test_floor_to_reach_in_from_is_open_floor_in_both_directions():
+    """An L of 4000 x 1000 and 1000 x 3000, cut level and cut upright, and nothing beyond it.
+
+    Level into 4000 x 1000 and 1000 x 2000; upright into 1000 x 3000 and 3000 x 1000.
+    """
+    corners = "[[0, 0], [4000, 0], [4000, 1000], [1000, 1000], [1000, 3000], [0, 3000]]"
+    layout = laid(
+        project_of("schemes: {one: []}", f"corners: {corners}\nceiling: [{{flat: 2400}}]")
+    )
+    rows = aisles(layout, Rules())[:, [0, 1, 3, 4]].round(3)
+    plans = sorted(map(tuple, rows.tolist()))
+    assert plans == [
+        (0.0, 0.0, 1000.0, 3000.0), (0.0, 0.0, 4000.0, 1000.0),
+        (0.0, 1000.0, 1000.0, 3000.0), (1000.0, 0.0, 4000.0, 1000.0),
+    ]  # fmt: skip
+    for x0, y0, x1, y1 in plans:
+        assert walked_floor(layout, Rules()).buffer(1e-3).contains(box(x0, y0, x1, y1))
