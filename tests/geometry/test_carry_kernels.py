@@ -71,7 +71,7 @@ def test_nodes_blocked(foot: np.ndarray) -> None:
                     gap = min(_separation(body, stone) for stone in STONES)
                     if abs(gap + deep) > 1e-6:
                         assert bool(blocked[k, j, i]) == (gap < -deep), (k, j, i, gap)
-                        seen += blocked[k, j, i]
+                        seen += int(blocked[k, j, i])
         assert 20 < seen < blocked.size / 2
 
 
