@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -13,6 +14,7 @@ from massing.errors import MissingToolError
 __all__ = ["browser", "printed"]
 
 _NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+_MOMENT = re.compile(rb"/(?:CreationDate|ModDate) ?\(D:[0-9]{14}[^()]{0,10}\)")
 _WAIT = 90.0
 """Seconds a browser is given."""
 
@@ -65,4 +67,15 @@ def printed(page: str) -> bytes:
         if not target.is_file():
             told = done.stderr.decode("utf-8", "replace").strip().splitlines()
             raise MissingToolError(f"{program} did not print: {told[-1] if told else 'no reason'}")
-        return target.read_bytes()
+        return _undated(target.read_bytes())
+
+
+def _undated(paper: bytes) -> bytes:
+    """The same without the moment it was printed, so that the same page gives the same bytes.
+
+    Spaces take its place: a PDF names where each part begins by counting bytes.
+
+    >>> _undated(b"<</CreationDate (D:20260101120000+00'00') /Producer (x)>>").split()
+    [b'<<', b'/Producer', b'(x)>>']
+    """
+    return _MOMENT.sub(lambda found: b" " * len(found.group()), paper)
