@@ -63,7 +63,7 @@ COMMANDS = {
         (*CHECK, "massing.handover.report.page"),
     ),
     "picture": (["picture", P, "-o", "{}/p.png", "--size", "600x600"], DRAWS),
-    "every picture": (["picture", P, "--all", "--size", "400x400"], DRAWS),
+    "every picture": (["picture", P, "--all", "--size", "600x600"], DRAWS),
     "where picture": (["where", P, "crate", "--picture", "{}/w.png"], DRAWS),
     "route picture": (["route", P, "chest", "-o", "{}/r.png"], (*DRAWS, "numba")),
     "new": (["new", "{}/n.yaml"], ()),
