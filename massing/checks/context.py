@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from massing.checks.rules import Rules
 from massing.geometry.candidates import bounds, candidate_pairs_between
-from massing.geometry.gaps import Gaps, signed_gaps
+from massing.geometry.gaps import Gaps
+from massing.geometry.gaps_often import gaps_alongside
 from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.scheme.layout import Layout, Placed
@@ -212,7 +213,7 @@ def _measured(a: _Parts, b: _Parts, pairs: Ints) -> Gaps:
     """Signed gaps, compiled where there are worlds enough to pay for loading it."""
     solids, numbers = [*a.solids, *b.solids], pairs + np.array([0, len(a.solids)])
     if max(a.worlds, b.worlds) < _COMPILED_FROM:
-        return signed_gaps(solids, numbers)
+        return gaps_alongside(solids, numbers)
     from massing.geometry.compiled import signed_gaps_compiled
 
     return signed_gaps_compiled(solids, numbers)

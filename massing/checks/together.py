@@ -25,8 +25,7 @@ from massing.checks.motions_doors import door_movers
 from massing.checks.standing import needed, zone_airs
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.candidates import bounds
-from massing.geometry.gaps import signed_gaps
-from massing.geometry.gaps_often import gaps_often
+from massing.geometry.gaps_often import gaps_alongside, gaps_often
 from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept
 from massing.geometry.outline import outline_of
@@ -306,7 +305,7 @@ def _in_worlds(solids: list[Convex], pairs: Ints, nominal: Floats, worlds: int) 
                 placed.append(solids[k].world(key[1]))
             row.append(there[key])
         rows.append(row)
-    found = signed_gaps(placed, np.array(rows)).gap[0]
+    found = gaps_alongside(placed, np.array(rows)).gap[0]
     where = np.array(asked)
     gap[where[:, 0], where[:, 1]] = found
     return gap

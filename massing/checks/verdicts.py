@@ -56,14 +56,14 @@ def judge(reading: Reading, measures: tuple[Measure, ...]) -> Judged:
     """Verdict of a reading whose worlds are those of ``extreme_shifts``."""
     gap = np.asarray(reading.gap, dtype=np.float64)
     nominal = float(gap[0])
-    if len(gap) == 1:
+    if (gap == nominal).all():
         return _sure(reading, nominal)
     sides = gap[1:].reshape(-1, 2)
     share = (sides[:, 1] - sides[:, 0]) / 2.0
     drop = np.maximum(nominal - np.minimum(sides.min(axis=1), nominal), 0.0)
     rise = np.maximum(np.maximum(sides.max(axis=1), nominal) - nominal, 0.0)
     worst, best = nominal - float(np.sum(drop)), nominal + float(np.sum(rise))
-    moved = [k for k in range(len(share)) if max(np.abs(sides[k] - nominal)) > _SLIGHT]
+    moved = np.flatnonzero(np.abs(sides - nominal).max(axis=1) > _SLIGHT).tolist()
     widths = [abs(float(share[k])) for k in moved]
     curved = any(abs(sides[k].sum() - 2 * nominal) > 0.1 for k in moved)
     slack, need = _slack(reading), reading.needs
@@ -85,7 +85,7 @@ def judge(reading: Reading, measures: tuple[Measure, ...]) -> Judged:
 
 
 def _sure(reading: Reading, gap: float) -> Judged:
-    """The verdict where no size is in doubt."""
+    """The verdict where the gap is the same whatever the sizes are."""
     spare = gap - reading.needs + _slack(reading)
     return Judged(
         verdict=_verdict(reading, gap, gap, reading.needs - _slack(reading)),

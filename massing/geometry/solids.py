@@ -226,17 +226,13 @@ def box(low: object, high: object) -> Convex:
     """Axis-aligned box between two opposite corners, each (3,) or (worlds, 3), mm."""
     a = np.atleast_2d(np.asarray(low, dtype=np.float64))
     b = np.atleast_2d(np.asarray(high, dtype=np.float64))
-    a, b = np.broadcast_arrays(a, b)
-    ring = np.stack(
-        [
-            np.stack([a[:, 0], a[:, 1]], axis=1),
-            np.stack([b[:, 0], a[:, 1]], axis=1),
-            np.stack([b[:, 0], b[:, 1]], axis=1),
-            np.stack([a[:, 0], b[:, 1]], axis=1),
-        ],
-        axis=1,
-    )
-    return prism(ring, a[:, 2], b[:, 2])
+    corners = np.empty((max(len(a), len(b)), 2, 4, 3))
+    low_x, low_y, low_z = (a[:, None, None, axis] for axis in range(3))
+    high_x, high_y, high_z = (b[:, None, None, axis] for axis in range(3))
+    corners[:, :, 0::3, 0], corners[:, :, 1:3, 0] = low_x, high_x
+    corners[:, :, :2, 1], corners[:, :, 2:, 1] = low_y, high_y
+    corners[:, :1, :, 2], corners[:, 1:, :, 2] = low_z, high_z
+    return Convex(corners.reshape(-1, 8, 3), prism_faces(4))
 
 
 def hull(points: object) -> Convex:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.checks import together
+from massing.checks import bodies, context, motions, together
 from massing.checks.context import Context
 from massing.checks.rules import rules_of
 from massing.geometry import gaps_often as often
 from massing.geometry.gaps import signed_gaps
-from massing.geometry.gaps_often import gaps_often
+from massing.geometry.gaps_often import gaps_alongside, gaps_often
 from massing.geometry.solids import box
 from tests.catalogue_rooms import layouts
 
@@ -31,6 +31,23 @@ def asked(monkeypatch):
     return found
 
 
+def measured(monkeypatch):
+    """Solids and pairs that bodies and moving parts are measured by, in every world."""
+    found = []
+
+    def noted(solids, pairs):
+        found.append((solids, pairs))
+        return gaps_alongside(solids, pairs)
+
+    for where in (context, together):
+        monkeypatch.setattr(where, "gaps_alongside", noted)
+    for project, layout in layouts(ROOMS):
+        given = Context(layout, rules_of(project), reach=250.0)
+        for check in (bodies, motions, together):
+            list(check.read(given))
+    return found
+
+
 def by(spent, monkeypatch, question):
     """The answer of the array code (spent 0), or of the compiled kernel."""
     monkeypatch.setattr(often._Spent, "pairs", spent)
@@ -44,6 +61,19 @@ def test_both_ways_answer_the_same_to_the_last_bit(monkeypatch):
         plain, quick = (by(n, monkeypatch, question) for n in (0, often._PATIENCE))
         assert np.array_equal(plain[0], quick[0])
         assert np.array_equal(plain[1], quick[1])
+
+
+def test_bodies_are_measured_the_same_by_both(monkeypatch):
+    """Gaps, and the normals and points that moves and words are made of."""
+    questions = measured(monkeypatch)
+    assert sum(len(pairs) for _, pairs in questions) > 100
+    for question in questions:
+        plain, quick = [], []
+        for spent, found in ((0, plain), (often._PATIENCE, quick)):
+            monkeypatch.setattr(often._Spent, "pairs", spent)
+            gaps = gaps_alongside(*question)
+            found += [gaps.gap, gaps.normal, gaps.at]
+        assert all(np.array_equal(one, other) for one, other in zip(plain, quick, strict=True))
 
 
 def test_it_is_the_plain_answer_but_for_the_rounding(monkeypatch):
