@@ -198,8 +198,8 @@ def rests(context: Context, item: Placed) -> tuple[Floats, float]:
         if fall > max(drop, 1.0) and any(_meet(ring, polygon) for ring in rings):
             drop = fall
     if _overlapping(rings) or (item.footing != "floor" and _overlapping(bearing)):
-        share = [_held_once(rings, bearing, world) for world in range(context.layout.worlds)]
-        return np.array(share), drop
+        worlds = range(context.layout.worlds)
+        return np.array([_held_once(rings, bearing, world) for world in worlds]), drop
     held = np.zeros(context.layout.worlds)
     for ring in rings:
         for polygon in bearing:

@@ -35,14 +35,18 @@ class Obstacle:
     rings: tuple[Floats, ...]
 
 
-def leaf_sweep(leaf: Leaf, most: float = np.pi) -> Convex:
+def leaf_sweep(leaf: Leaf, most: float = np.pi, rounding: float = 0.05) -> Convex:
     """The air a leaf passes through on the side it opens to, up to an angle, radians.
+
+    rounding : mm, how far it may stand outside its arc
 
     Its free edge is eased to the circle its leading edge runs on, as it must be to leave its own
     frame, so its thickness trails within the sector that its face sweeps.
     """
     full = min(leaf.full, most, np.pi)
-    ring = swept_ring(leaf.pin, leaf.shut, leaf.swing, leaf.width, 0 * leaf.thickness, full)
+    ring = swept_ring(
+        leaf.pin, leaf.shut, leaf.swing, leaf.width, 0 * leaf.thickness, full, rounding
+    )
     return prism(ring, leaf.low, leaf.high)
 
 

@@ -10,6 +10,8 @@ from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group, Meeting, meetings
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm, place
+from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.outline import outline_of
 from massing.geometry.polygons import area
 from massing.geometry.solids import Floats, prism
 from massing.geometry.tolerance import TOUCH
@@ -83,13 +85,17 @@ def _detail(context: Context, meeting: Meeting, opening: Opening, item: Placed) 
             else f"{item.name} is {mm(gap)} from the way of {opening.name}"
         )
     else:
-        share = hidden_share(context.layout.room, opening, item)
+        depth = context.rules.window
+        share = hidden_share(context.layout.room, opening, item, depth)
         says = f"{item.name} stands in front of {opening.name} and hides {100 * share:.0f} % of it"
     return Detail(says=says, at=place(meeting.at), pushes=pushes)
 
 
-def hidden_share(room: Room, opening: Opening, item: Placed) -> float:
-    """Share of an opening covered by a body as seen square to the wall, nominal world."""
+def hidden_share(room: Room, opening: Opening, item: Placed, depth: float) -> float:
+    """Share of an opening covered by a body as seen square to the wall, nominal world.
+
+    Only what of the body lies before the opening itself, within the depth, counts.
+    """
     wall = room.wall(opening.wall)
     glass = _rectangle(
         float(opening.left[0]),
@@ -100,11 +106,17 @@ def hidden_share(room: Room, opening: Opening, item: Placed) -> float:
     from shapely import Polygon, union_all
     from shapely.geometry import MultiPoint
 
+    (way,) = opening_way(room, opening, depth).solids
+    air = way.world(0)
+    ends = [[0.0, 0.0, 1.0, air.high[0, 2]], [0.0, 0.0, -1.0, -air.low[0, 2]]]
+    planes = np.vstack([prism_planes(outline_of(air)[0]), ends])
     shadows = []
     for part in item.parts:
-        corners = part.solid.corners[0]
-        along = (corners[:, :2] - wall.left[0]) @ wall.along[0]
-        shadows.append(MultiPoint(np.stack([along, corners[:, 2]], axis=1)).convex_hull)
+        cut = clip_solid(part.solid.world(0), planes)
+        if cut is not None:
+            along = (cut.corners[0, :, :2] - wall.left[0]) @ wall.along[0]
+            seen = np.stack([along, cut.corners[0, :, 2]], axis=1)
+            shadows.append(MultiPoint(seen).convex_hull)
     pane = Polygon(glass)
     return float(union_all(shadows).intersection(pane).area / pane.area)
 

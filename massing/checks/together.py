@@ -39,6 +39,8 @@ __all__ = ["IN_USE", "SWEPT", "Uses", "read"]
 Bools = NDArray[np.bool_]
 SWEPT = "moving parts"
 IN_USE = "in use"
+_COARSE = 3.0  # mm; an overlap up to this is told of sweeps drawn finely
+_HAIR = TOUCH / 2.0  # mm
 SOURCE = (
     "common practice, no source: what moves keeps clear of what moves, and of who works, at once"
 )
@@ -163,10 +165,14 @@ def _zones(context: Context) -> list[_Air]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Built:
-    """Airs with the pairs of them whose bounds come near, and the sweeps of those built."""
+    """Airs with the pairs of them whose bounds come near, and the sweeps of those built.
+
+    fine : the sweeps that may only touch are drawn so finely that contact is no overlap
+    """
 
     airs: list[_Air]
     pairs: list[tuple[int, int]]
+    fine: bool = False
 
 
 def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
@@ -255,6 +261,10 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
         (airs[j].kind == "zone", once[k], *sorted((airs[i].owner, airs[j].owner)))
         for k, (i, j, _, _) in enumerate(rows)
     ]
+    near = np.flatnonzero((nominal > -_COARSE) & (nominal < -TOUCH)).tolist()
+    touched = {k for n in near for k in rows[n][:2] if airs[k].kind != "zone"}
+    if touched and not built.fine:
+        return _pairs(context, _Built(_finely(context, airs, touched), built.pairs, fine=True))
     loose = np.array([shifts[a] + shifts[b] for _, _, a, b in rows])
     most: dict[tuple[object, ...], float] = {}
     for key, gap in zip(keys, (nominal + loose).tolist(), strict=True):
@@ -264,12 +274,25 @@ def _pairs(context: Context, built: _Built) -> list[_Pair]:
         for k in range(len(rows))
         if nominal[k] - loose[k] <= min(most[keys[k]], 0.0 if keys[k][0] else context.rules.near)
     ]
-    near = np.array([rows[k][2:] for k in kept], dtype=np.int64).reshape(-1, 2)
-    every = _in_worlds(solids, near, nominal[kept], context.layout.worlds)
+    pairs = np.array([rows[k][2:] for k in kept], dtype=np.int64).reshape(-1, 2)
+    every = _in_worlds(solids, pairs, nominal[kept], context.layout.worlds)
     return [
         _Pair(airs[rows[k][0]], airs[rows[k][1]], every[:, n], at[k], once[k])
         for n, k in enumerate(kept)
     ]
+
+
+def _finely(context: Context, airs: list[_Air], which: set[int]) -> list[_Air]:
+    """The airs, some of the sweeps drawn again no further outside their arcs than a touch."""
+    found, leaves = list(airs), {leaf.name: leaf for leaf in context.layout.leaves}
+    for k in sorted(which):
+        mover, leaf = airs[k].mover, leaves.get(airs[k].owner)
+        if mover is not None:
+            solids = all_swept([mover.paths[0]], [mover.full], _HAIR)[0]
+        elif leaf is not None:
+            solids = (leaf_sweep(leaf, rounding=_HAIR),)
+        found[k] = replace(airs[k], solids=solids)
+    return found
 
 
 def _displaced(solid: Convex) -> float:

@@ -107,15 +107,21 @@ def swept_area(width: float, thickness: float, angle: float) -> float:
 
 
 def swept_ring(
-    pin: Floats, shut: Floats, swing: float, width: Floats, thickness: Floats, full: float
+    pin: Floats,
+    shut: Floats,
+    swing: float,
+    width: Floats,
+    thickness: Floats,
+    full: float,
+    rounding: float = _ROUND,
 ) -> Floats:
     """(worlds, n, 2) convex ring round the floor swept on the side the leaf opens to.
 
-    Never smaller than the truth and at most 0.05 mm outside it; the shut place, which lies in
-    the wall, is left out. ``full`` up to pi. Counter-clockwise seen from above.
+    Never smaller than the truth and at most ``rounding`` mm outside it; the shut place, which lies
+    in the wall, is left out. ``full`` up to pi. Counter-clockwise seen from above.
     """
     outer = np.hypot(width, thickness)
-    step = 2.0 * np.arccos(1.0 - _ROUND / (float(outer.max()) + _ROUND))
+    step = 2.0 * np.arccos(1.0 - rounding / (float(outer.max()) + rounding))
     lag = float(np.arctan2(thickness.max(), width.max()))
     arc = max(full - lag, full * 1e-6)
     sides = max(2, int(np.ceil(arc / step)))

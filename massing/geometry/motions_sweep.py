@@ -37,8 +37,13 @@ def swept_solids(path: Path, amount: Floats) -> tuple[Convex, ...]:
     return all_swept([path], [amount])[0]
 
 
-def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Convex, ...]]:
-    """The solids of each path up to its own amount, as ``swept_solids`` has them."""
+def all_swept(
+    paths: Sequence[Path], amounts: Sequence[Floats], rounding: float | None = None
+) -> list[tuple[Convex, ...]]:
+    """The solids of each path up to its own amount, as ``swept_solids`` has them.
+
+    rounding : mm, how far a sweep may stand outside its arc; by the way its axis lies when None
+    """
     turning = [k for k, path in enumerate(paths) if path.about is not None]
     fans: Iterator[tuple[Convex, ...]] = iter(())
     if turning:
@@ -47,7 +52,7 @@ def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Co
         most = np.empty((len(turning), worlds))
         for row, k in enumerate(turning):
             most[row] = amounts[k]
-        fans = _fans(plane, most)
+        fans = _fans(plane, most, rounding)
     found: list[tuple[Convex, ...]] = []
     for path, amount in zip(paths, amounts, strict=True):
         if path.about is None:
@@ -58,14 +63,15 @@ def all_swept(paths: Sequence[Path], amounts: Sequence[Floats]) -> list[tuple[Co
     return found
 
 
-def _fans(plane: Turn, far: Floats) -> Iterator[tuple[Convex, ...]]:
+def _fans(plane: Turn, far: Floats, rounding: float | None) -> Iterator[tuple[Convex, ...]]:
     """The sectors of each path, as many as keep each within half a turn; far (paths, worlds)."""
     shape = _shape_of(plane.section)
     for row, most in enumerate(far.max(axis=1).tolist()):
         pieces = max(1, int(np.ceil(most / np.pi - 1e-9)))
         shares = np.linspace(0.0, 1.0, pieces + 1).tolist() if pieces > 1 else [0.0, 1.0]
+        fine = rounding or (_FINE if plane.kinds[row] == "upright" else _COARSE)
         yield tuple(
-            _turned(plane, shape, row, far[row] * a, far[row] * (b - a))
+            _turned(plane, shape, row, (far[row] * a, far[row] * (b - a)), fine)
             for a, b in pairwise(shares)
         )
 
@@ -125,11 +131,14 @@ def _shape_of(section: Floats) -> _Shape:
     return _Shape(radius.max(axis=2), face, first, np.mod(first - last, 2.0 * np.pi))
 
 
-def _turned(plane: Turn, shape: _Shape, row: int, start: Floats, turn: Floats) -> Convex:
+def _turned(
+    plane: Turn, shape: _Shape, row: int, turns: tuple[Floats, Floats], rounding: float
+) -> Convex:
     """Sector swept by a panel from one angle on, up to half a turn, as a prism along its axis."""
+    start, turn = turns
     upright = plane.kinds[row] == "upright"
     about, axis, ends = plane.about[row], plane.axis[row], plane.ends[row]
-    ring = _sector(shape, row, start, turn, _FINE if upright else _COARSE)
+    ring = _sector(shape, row, start, turn, rounding)
     flat = ring[..., :1] * plane.right[row][:, None]
     flat = flat + ring[..., 1:] * plane.up[row][:, None] + about[:, None]
     low, high = (ends[:, k, None, None] * axis[:, None] for k in (0, 1))

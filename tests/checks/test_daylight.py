@@ -265,3 +265,17 @@ def test_the_distance_may_be_set():
     made = parse_project(text.format(placed=f"    - {sink}\n    - {board}", **words))
     told = [f for f in check_scheme(made, "a").findings if f.check == WATER]
     assert [f.gap_mm for f in told] == [400.0]
+
+
+def test_what_one_thing_hides_is_what_of_it_is_near_the_glass():
+    """A low front part within 300 hides a fifth; the high back part, 400 off, hides none."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2400}], windows: "
+        "[{name: light, wall: north, along: 1000, size: 1000 x 1000, sill: 800}]}\nitems:\n"
+        "  unit: {parts: [{name: low, box: 0..1000 x 200..500 x 0..1000}, "
+        "{name: high, box: 0..1000 x 0..100 x 0..1800}]}\n"
+        "schemes: {a: [{item: unit, at: [1000, 2500], facing: south}]}\n"
+    )
+    told = check_scheme(parse_project(text), "a", nudges=False).findings
+    (window,) = [f for f in told if f.check == "window"]
+    assert window.says == "unit stands in front of light and hides 20 % of it"

@@ -235,7 +235,7 @@ def test_the_way_before_an_opening_and_the_glass_hidden():
     assert way.high[0].tolist() == pytest.approx([600.0, max(y, other), float(door.height[0])])
     assert way.low[0, 0] == pytest.approx(-float(np.ravel(wall.thickness)[0]))
     assert float(way.volume[0]) > 0.0
-    assert hidden_share(room, window, layout.item("box")) == pytest.approx(
+    assert hidden_share(room, window, layout.item("box"), 300.0) == pytest.approx(
         300.0 * 350.0 / (900.0 * 700.0)
     )
 

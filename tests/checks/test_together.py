@@ -248,3 +248,32 @@ def test_many_worlds_are_one_world_at_a_time(seed):
         for key, gap in whole.items():
             if key in alone:
                 assert gap[k] == pytest.approx(alone[key][0], abs=0.11), (key, k)
+
+
+def _before_a_zone(motion, off):
+    """The gap told of a moving part 600 long and the edge of a zone so far before its hinge."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2400}]}\nitems:\n"
+        f"  cupboard: {{body: 600 x 300 x 900, motions: [{motion}]}}\n"
+        "  bench: {body: 1000 x 300 x 900, zone: {front: 400}}\nschemes:\n  a:\n"
+        "    - {item: cupboard, at: [1000, 1500]}\n"
+        f"    - {{item: bench, at: [900, {800 - off}], turn: 180}}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    return [f.gap_mm for f in found if f.check == "in use"]
+
+
+@pytest.mark.parametrize(
+    "motion",
+    [
+        "{name: door, kind: leaf, angle: 120}",
+        "{name: door, kind: leaf, hinge: right, angle: 170}",
+        "{name: flap, kind: flap, low: 300, angle: 120}",
+    ],
+)
+def test_a_sweep_that_only_touches_a_zone_is_clear_of_it(motion):
+    """The part is furthest out half way; what it overlaps by there is told to a hundredth."""
+    assert _before_a_zone(motion, 600) == []
+    for deep in (0.05, 0.5, 2.0):
+        (gap,) = _before_a_zone(motion, 600 - deep)
+        assert gap == pytest.approx(-deep, abs=0.006)
