@@ -210,7 +210,7 @@ def _later(item: Placed, gap: Gap, other: str, left: float, way: Floats) -> Call
     asked = float(gap.depth[0])
     where = {"top": "above", "under": "under", "back": "behind", "front": "in front of"}
     side = where.get(gap.side, f"to the {gap.side} of")
-    says = f"{mm(left)} {side} {item.name} before {other}, {mm(asked)} asked for: {gap.why}"
+    says = f"{mm(left)} {side} {item.name}, up to {other}; {mm(asked)} asked for: {gap.why}"
     middle = gap.solid.corners[0].mean(axis=0)
     back = (asked - left) * -way[0]
     push = Push(item.name, (float(back[0]), float(back[1]), float(back[2])))

@@ -110,6 +110,9 @@ def _mover(layout: Layout, item: Placed, motion: Motion, path: Path) -> Mover:
             part.solid for other in layout.items if other.name in riders for part in other.parts
         ]
         paths = (path, *(replace(path, solid=solid.moved(shift)) for solid in carried))
+        # What is let down from the ceiling has come down when it stands on the floor.
+        if item.footing == "ceiling":
+            riders |= {floor.name for floor in layout.room.floors}
     if motion.needs is not None:
         needs = np.minimum(motion.needs, path.full)
     else:
@@ -296,7 +299,9 @@ def _detail(context: Context, group: list[_Met]) -> Detail:
     met = group[0]
     mover = met.mover
     of, reach, needs = float(mover.full[0]) * mover.unit, float(met.reach[0]), met.needs
-    says = _says(met, of, reach, needs)
+    hung = any(i.name == mover.owner and i.footing == "ceiling" for i in context.layout.items)
+    lowers = hung and mover.kind == "rise"
+    says = _lowers(met, of, reach, needs) if lowers else _says(met, of, reach, needs)
     others = [other.mover.label for other in group[1:] if other.gap[0] < other.needs]
     if others:
         says += f"; it stops {', '.join(others)} too"
@@ -327,6 +332,19 @@ def _says(met: _Met, of: float, reach: float, needs: float) -> str:
         top = float(mover.paths[0].solid.high[0, 2])
         says += f" (its top at {mm(top + reach)} of {mm(top + of)} above the datum)"
     return says
+
+
+def _lowers(met: _Met, of: float, reach: float, needs: float) -> str:
+    """The same of what hangs from the ceiling, told from up there: it is let down and goes up."""
+    who, solid = met.mover.owner, met.mover.paths[0].solid
+    least = "" if abs(needs - of) < 0.05 else f", needs {mm(needs)}"
+    if reach >= of:
+        short = f"{mm(reach - of)} short of {met.words}"
+        return f"{who} goes up its full {mm(of)} from its lowest, {short}"
+    does, got = "goes up from its lowest", reach
+    if reach <= TOUCH:
+        does, got = "comes down", max(of - float(met.solid.high[0, 2] - solid.low[0, 2]), 0.0)
+    return f"{who} {does} {mm(got)} of {mm(of)}{least}, stopped by {met.words}"
 
 
 def _degrees(angle: float) -> str:

@@ -181,7 +181,8 @@ def _zone_later(
 
 def _zone_detail(context: Context, panel: Panel, zone: Zone, over: float, plan: float) -> Detail:
     need = float(needed(context, zone)[0])
-    who = f"open {panel.label} over {zone.item}, {zone.name} zone"
+    whose = "its own" if zone.item == panel.owner else f"{zone.item},"
+    who = f"open {panel.label} over {whose} {zone.name} zone"
     if not np.isfinite(over):
         at = panel.solid.low[0]
         return Detail(says=f"{who}: {mm(plan)} beside it", at=place(at))

@@ -162,8 +162,8 @@ def _detail(context: Context, group: _Group) -> Detail:
     rules, way = context.rules, group.way
     to = _listed(group.items)
     if group.stoop is not None:
-        lower = f"{_clear(group.stoop)} at {mm(rules.stoop)}"
-        says = f"{_told(way, to)} at {mm(rules.route)} high; {lower}"
+        lower = f"{_clear(group.stoop)}, stooping to {mm(rules.stoop)}"
+        says = f"{_told(way, to)} at {mm(rules.route)} high, or {lower}"
     else:
         says = _told(way, to)
     if way.width < rules.passage - TOUCH:
@@ -181,11 +181,11 @@ def _listed(names: list[str]) -> str:
 def _told(way: Way, to: str) -> str:
     if way.width <= 0.0:
         return f"no way on foot to {to}"
-    return f"{mm(way.width)} clear to {to} {_between(way)}"
+    return f"{mm(way.width)} clear on the way to {to}, {_between(way)}"
 
 
 def _clear(way: Way) -> str:
-    return "none" if way.width <= 0.0 else f"{mm(way.width)} {_between(way)}"
+    return "no way" if way.width <= 0.0 else f"{mm(way.width)} clear {_between(way)}"
 
 
 def _between(way: Way) -> str:

@@ -459,3 +459,36 @@ def test_focus_reads_only_what_was_asked():
             for r in motions.read(replace(context, focus=frozenset({name})))
         }
         assert some == {items: gap for items, gap in every.items() if name in items}
+
+
+HUNG = """
+massing: 1
+project: hung
+room:
+  size: 4000 x 3000
+  ceiling: [{flat: 2400}]
+items:
+  hoist:
+    body: 1800 x 620 x 1080
+    mount: ceiling
+    motions: [{name: lowering, kind: rise, low: -720, travel: 1800, thickness: 1080}]
+  trunk: {body: 600 x 400 x %(tall)s, weight: 20}
+schemes:
+  a:
+    - {item: hoist, at: [500, 1000], drop: 50}
+    - {item: trunk, at: [%(east)s, 1100]}
+"""
+
+
+def test_what_is_let_down_ends_on_the_floor():
+    """1270 under it and 1800 of cord: on the floor it has come down, and the floor is no bar."""
+    [one] = found(parse_project(HUNG % {"tall": 600, "east": 3000}, "hung.yaml"))
+    assert one.verdict is Verdict.CLEAR
+    assert one.says == "hoist goes up its full 1800 from its lowest, 50 short of the ceiling"
+
+
+def test_what_is_let_down_is_stopped_by_what_stands_below():
+    """From 1270 down to a trunk of 600: 670, and told from up there."""
+    [one] = found(parse_project(HUNG % {"tall": 600, "east": 900}, "hung.yaml"), "motion", "trunk")
+    assert (one.items, one.gap_mm) == (("hoist", "trunk"), 0.0)
+    assert one.says == "hoist comes down 670 of 1800, stopped by trunk"

@@ -85,7 +85,7 @@ def test_a_gap_beside_a_rack(rack, verdict):
     assert finding.verdict is verdict
     assert finding.gap_mm == pytest.approx(2600 - rack, abs=1e-6)
     assert finding.items == ("bench",)
-    assert finding.says.startswith(f"{2600 - rack} clear to bench between rack and the north wall")
+    assert finding.says.startswith(f"{2600 - rack} clear on the way to bench, between rack and the north wall")
     assert finding.at_mm[1] == pytest.approx((2600 + rack) / 2, abs=1e-6)
 
 
@@ -137,7 +137,7 @@ def test_between_stoop_and_headroom_it_is_a_caution():
     (finding,) = ways(rack=2600, z=", 1950", tall=400)
     assert finding.verdict is Verdict.CAUTION
     assert "no way on foot to bench at 2000 high" in finding.says
-    assert "at 1900" in finding.says
+    assert "or 794 clear through door, stooping to 1900" in finding.says
 
 
 @pytest.mark.parametrize(("step", "closed"), [(220, False), (221, True)])
@@ -177,7 +177,7 @@ def test_a_narrow_door_is_said_once():
     """A 533 leaf 44 thick leaves 489: every way in is through it."""
     (finding,) = ways(leaf="533 x 1981 x 44", rack=100)
     assert finding.gap_mm == pytest.approx(489.0, abs=1e-6)
-    assert finding.says.startswith("489 clear to bench through door")
+    assert finding.says.startswith("489 clear on the way to bench, through door")
 
 
 @pytest.mark.parametrize(("x", "closed"), [(0, True), (300, True), (700, False)])
