@@ -26,7 +26,10 @@ __all__ = ["command"]
 @scheme_option
 @click.option("--seed", type=click.IntRange(0), default=0, help="Another seed, other answers.")
 @click.option(
-    "--seconds", type=click.FloatRange(1.0), default=60.0, help="Stop looking after so long."
+    "--seconds",
+    type=click.FloatRange(1.0),
+    default=60.0,
+    help="Stop looking after so long; again for each change tried when nothing fits.",
 )
 @click.option("--moves", type=click.IntRange(1000), default=6_400_000, help="Moves to try in all.")
 @click.option("--answers", type=click.IntRange(1, 12), default=3, help="How many to look for.")
@@ -171,9 +174,13 @@ def _relax(
     from massing.cli.text import wrapped
 
     less = replace(effort, restarts=max(effort.restarts // 4, 1))
+    click.echo("what would make it fit, one change at a time:")
     for tried in relaxations(project, name, less):
         if not tried.works:
             click.echo(f"  {tried.says}: nothing found either")
+            searched = tried.arranged.searched
+            if searched is not None and searched.stopped == "keyboard":
+                return
             continue
         why = tried.arranged.proposals[0].why
         click.echo("\n".join(wrapped(f"fits; {why}", f"  {tried.says}: ", "    ")))

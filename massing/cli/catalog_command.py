@@ -20,16 +20,28 @@ __all__ = ["command"]
 )
 @click.option("--dark", is_flag=True, help="The sheet on dark paper.")
 def command(name: tuple[str, ...], *, walls: bool, sheet: Path | None, dark: bool) -> int:
-    """List every catalogue item with its size, or show one entry in full."""
+    """List every catalogue item with its size, or show entries in full.
+
+    A name of several words needs no quotes where it is the only one.
+    """
     from massing.cli.catalogue_text import build_ups_text, catalogue_text, entry_text
 
     if sheet is not None:
         return _drawn(name, sheet, dark=dark)
     if name:
-        click.echo(entry_text(" ".join(name)))
+        click.echo("\n\n".join(entry_text(one) for one in _names(name)))
     else:
         click.echo(build_ups_text() if walls else catalogue_text())
     return 0
+
+
+def _names(words: tuple[str, ...]) -> tuple[str, ...]:
+    """One name of several words, or several names; a name that is not known as one of one."""
+    from massing.items.catalog import item_names
+
+    known = set(item_names())
+    several = len(words) > 1 and " ".join(words) not in known and known >= set(words)
+    return words if several else (" ".join(words),)
 
 
 def _drawn(name: tuple[str, ...], sheet: Path, *, dark: bool) -> int:
@@ -41,7 +53,7 @@ def _drawn(name: tuple[str, ...], sheet: Path, *, dark: bool) -> int:
 
     if sheet.suffix.lower() != ".png":
         raise InputError([Fault(f"a sheet is a .png file; '{sheet.name}' is named as another")])
-    names = (str(load_item(" ".join(name)).name),) if name else item_names()
+    names = tuple(str(load_item(one).name) for one in _names(name)) if name else item_names()
     write_beside_then_rename(sheet, contact_sheet(names, DARK if dark else LIGHT))
     click.echo(f"wrote {sheet}")
     return 0

@@ -12,6 +12,13 @@ from massing.survey.values import Values
 
 __all__ = ["build_ups_text", "catalogue_text", "entry_text"]
 
+_MOUNTS = {
+    "floor": "  stands    on the floor",
+    "wall": "  hangs     on a wall",
+    "ceiling": "  hangs     from the ceiling",
+    "on": "  stands    on something",
+}
+
 
 def _size(spec: ItemSpec) -> str:
     shape = build_item(spec, Values(), key=str(spec.name))
@@ -59,7 +66,7 @@ def entry_text(name: str) -> str:
         lines.append(f"  control   {control.name}, {mm(control.height.mm)} above its base{source}")
     if spec.weight is not None:
         lines.append(f"  weight    {spec.weight:g} kg{_from(spec, 'weight')}")
-    lines.append(f"  stands    {'on something' if spec.mount == 'on' else 'by ' + spec.mount}")
+    lines.append(_MOUNTS[spec.mount])
     lines.extend(f"  caution   {words}" for words in spec.cautions)
     return "\n".join(shown for line in lines if line for shown in _shown(line))
 

@@ -245,6 +245,13 @@ def _filled(filling: Filling, name: str) -> Iterator[str]:
         )
         for caution in thing.cautions:
             yield from wrapped(f"mind: {caution}", " " * 14, " " * 20)
+    yield from wrapped(
+        "why these: in each place the largest that fits there and starts nothing, of the "
+        "project's own things first, then of what the catalogue has to store or hang; take out "
+        "of the scheme what nobody asked for",
+        "  ",
+        "  ",
+    )
 
 
 def _plain(project: str, answer: _Answer, held: Sequence[Sequence[Held]]) -> dict[str, Any]:

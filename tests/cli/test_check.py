@@ -116,6 +116,17 @@ def test_catalogue_is_not_too_wide():
     assert wide == []
 
 
+def test_entries_are_asked_for_by_several_words_or_several_names():
+    """`a b` is the entry of that name where there is one, else both; a slip is told as typed."""
+    hook, hoist = (massing("catalog", f"bicycle on a {way}").stdout for way in ("hook", "hoist"))
+    assert massing("catalog", *["bicycle", "on", "a", "hook"]).stdout == hook
+    both = massing("catalog", "bicycle on a hook", "bicycle on a hoist").stdout
+    assert both == f"{hook}\n{hoist}"
+    wrong = massing("catalog", "wsher", "dryer")
+    assert wrong.returncode == 2
+    assert "there is no item 'wsher dryer'" in wrong.stderr
+
+
 def test_schemes_side_by_side(project):
     """One row each, in file order, as each check alone has it."""
     answers = [check_scheme(project, name, nudges=False) for name in project.arrangements]
