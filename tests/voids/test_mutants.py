@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import inspect
+
+import numpy as np
 import pytest
-from shapely import box
+from shapely import box, union_all
 
 from massing.checks.rules import Rules
+from massing.checks.run import check_scheme
 from massing.geometry.polygons import Ring
 from massing.room.cells import plan_area
-from massing.voids.boxes import BoxWish, UsableBox, aisles
+from massing.voids.boxes import BoxWish, UsableBox, aisles, eaves_runs
+from massing.voids.compare import compare
 from massing.voids.fill import fill_scheme
+from massing.voids.fits import _on_wall
 from massing.voids.shares import wall_parts
 from massing.voids.space import room_cells, walked_floor
 from massing.voids.where import where_against
+from massing.voids.where_free import where_up_walls
+from massing.voids.where_moves import _squares
 from massing.voids.whereabouts import box_words
 from tests.voids.rooms import laid, project_of
 
@@ -126,3 +134,69 @@ def test_floor_to_reach_in_from_is_open_floor_in_both_directions():
     ]  # fmt: skip
     for x0, y0, x1, y1 in plans:
         assert walked_floor(layout, Rules()).buffer(1e-3).contains(box(x0, y0, x1, y1))
+
+
+@pytest.mark.parametrize("turn", [0, 90, 180, 270])
+def test_a_thing_goes_against_the_wall_its_back_is_on(turn):
+    """In the middle of a wall that is the one behind it, however far the others."""
+    room = laid(project_of("schemes: {one: []}")).room
+    front = np.array({0: (0, -1), 90: (1, 0), 180: (0, 1), 270: (-1, 0)}[turn])
+    for wall in room.walls:
+        ends = (wall.left[0] + along * wall.along[0] for along in (1000.0, 1700.0))
+        near, far = ends
+        deep = -300.0 * wall.outward[0]
+        words = _on_wall(room, np.array([near, far, far + deep, near + deep]), turn, 0.0)
+        behind = bool(np.allclose(wall.outward[0], -front))
+        told = {"against": wall.name, "along": 1000.0, "height": 0.0}
+        assert words == (told if behind else None)
+
+
+def test_six_things_at_most_are_put_in_unasked():
+    assert inspect.signature(fill_scheme).parameters["most"].default == 6
+
+
+@pytest.mark.parametrize("size", [(900.0, 100.0), (100.0, 900.0), (640.0, 640.0)])
+def test_squares_cover_a_region_and_go_no_further_than_they_must(size):
+    region = box(1000.0, 2000.0, 1000.0 + size[0], 2000.0 + size[1])
+    squares = list(_squares(region))
+    assert union_all(squares).contains(region)
+    assert all(square.intersection(region).area > 0.0 for square in squares)
+
+
+def test_shelves_along_a_wall_are_as_long_and_as_high_as_asked():
+    """South of a wall of 1500 by a notch: a shelf of 1500 is told where 1500 is the least asked."""
+    corners = "[[0, 0], [4000, 0], [4000, 3000], [1500, 3000], [1500, 2400], [0, 2400]]"
+    layout = laid(project_of("schemes: {one: []}", f"corners: {corners}\nceiling: [{{flat: 900}}]"))
+
+    def walls(*least):
+        runs = eaves_runs(layout, Rules(), 300.0, least=least)
+        return {round(run.stop - run.start) for run in runs}
+
+    assert 1500 in walls(1499.0, 899.0)
+    assert 1500 not in walls(1501.0, 899.0)
+    assert walls(1000.0, 901.0) == set()
+    assert min(walls(700.0, 250.0)) >= 700
+
+
+def test_a_thing_turned_by_a_hair_is_turned_by_nothing():
+    """0.0004° clockwise is 0 in thousandths, and not minus nothing."""
+    case = "items:\n  case: {body: 1000 x 400 x 800}\nschemes:\n"
+    rows = (f"  {name}: [{{item: case, at: [500, 2000], turn: {turn}}}]\n"
+            for name, turn in (("one", 0), ("two", 359.9996)))  # fmt: skip
+    project = project_of(case + "".join(rows))
+    (move,) = compare(check_scheme(project, "one"), check_scheme(project, "two")).moved
+    assert str(move.turned_deg) == "0.0"
+
+
+def test_a_zone_slides_with_a_hung_thing_and_does_not_rise_with_it():
+    """A rack 600 wide keeps its 700 of floor clear of a post from x 1000 to 1300, at any height.
+
+    Of its 3400 along the north wall 900 are lost, from the floor to 2000.
+    """
+    project = project_of(
+        "items:\n  rack: {body: 600 x 300 x 400, mount: wall, zone: {front: 700}}\n"
+        "  post: {body: 300 x 300 x 1200}\nschemes: {one: [{item: post, at: [1000, 2100]}]}\n"
+    )
+    (north,) = [one for one in where_up_walls(project, "one", "rack") if one.wall == "north"]
+    assert north.body.area == pytest.approx(3400.0 * 2000.0)
+    assert north.clear.area == pytest.approx((3400.0 - 900.0) * 2000.0, rel=1e-6)
