@@ -1,0 +1,82 @@
+"""The search for empty boxes in rooms so small that it may be run uncompiled: exact answers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from massing.geometry.empty_boxes import CeilingCell, largest_empty_boxes
+from massing.geometry.empty_boxes_compiled import Pool, _claim, _pop, _push, _release
+from massing.geometry.solids import prism
+from tests.oracles_voids import largest_by_every_side
+from tests.scenes_voids import pitched, rect, small_room
+
+
+@pytest.mark.parametrize("seed", range(300, 316))
+def test_small_rooms_one_after_another(seed: int) -> None:
+    """Against every pair of sides, and each next box with those before it in the way."""
+    size, slope, eaves, obstacles = small_room(seed)
+
+    found = largest_empty_boxes(pitched(size, slope, eaves), obstacles, count=3)
+
+    assert found.proved.all()
+    for k in range(len(found.volumes)):
+        before = np.concatenate([obstacles.reshape(-1, 6), found.boxes[:k]])
+        want = largest_by_every_side(size, slope, eaves, before)
+        assert found.volumes[k] == pytest.approx(want, rel=1e-9, abs=1e-2)
+
+
+@pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 70.0, 135.0])
+def test_beside_a_turned_post(turn: float) -> None:
+    """A square post in the middle of a square room: from a corner x wide, as deep as there is.
+
+    Turned by t, a post of half side h reaches h (cos t + sin t) along the axes. What is wider
+    than up to there is as deep as up to its side, which a box may pass by at a slant.
+    """
+    half, side, high = 300.0, 3000.0, 2000.0
+    t = np.radians(turn)
+    c, s = np.cos(t), np.sin(t)
+    ring = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) @ np.array([[c, s], [-s, c]])
+    post = prism(ring * half + side / 2, 0, high)
+    c, s = abs(c), abs(s)
+    near = side / 2 - half * (c + s)
+    x = np.linspace(0.0, side, 300001)
+    depths = [np.where(x <= near, side, near)]
+    for a, b in ((c, s), (s, c)):
+        if b > 1e-9:
+            depths.append(np.clip((side / 2 * (a + b) - half - a * x) / b, 0.0, side))
+    most = float((x * np.max(depths, axis=0)).max())
+
+    room = [CeilingCell(rect(0, 0, side, side), 0.0, np.array([0.0, 0.0, high]))]
+    found = largest_empty_boxes(room, None, [post])
+
+    assert found.proved.all()
+    assert found.volumes[0] == pytest.approx(most * high, rel=1e-5)
+
+
+def test_a_heap_gives_the_largest_first() -> None:
+    """Of equals the newest; what is given back is used again before what is fresh."""
+    rng = np.random.default_rng(8)
+    count = 200
+    pool = Pool(
+        np.zeros((count, 12)), np.zeros((count, 6)), np.zeros(count),
+        np.zeros(count, dtype=np.int64), np.zeros((count, 3), dtype=np.int64),
+        np.zeros(count, dtype=np.int64), np.zeros((4, 2), dtype=np.int64),
+        np.zeros(7, dtype=np.int64),
+    )  # fmt: skip
+    waiting: list[tuple[float, int, int]] = []
+    for turn in range(600):
+        if waiting and (rng.random() < 0.45 or len(waiting) > 150):
+            best = max(waiting)
+            waiting.remove(best)
+            node = _pop(pool)
+            assert (pool.key[node], node) == (best[0], best[2])
+            _release(pool, node)
+        else:
+            node = _claim(pool)
+            assert node not in {held for _, _, held in waiting}
+            pool.key[node] = float(rng.integers(0, 12))
+            _push(pool, node)
+            waiting.append((pool.key[node], turn, node))
+    assert pool.state[2] == len(waiting)
+    assert pool.state[3] <= 151
