@@ -314,7 +314,8 @@ def _detail(context: Context, group: list[_Met]) -> Detail:
         pushes = tuple(
             pushes_apart(context, Group(met.name, (met.solid,)), Group(mover.owner, swept))
         )
-    return Detail(says=says, at=place(at), reaches=round(min(reach, of), 2), of=of, pushes=pushes)
+    got = _down(met, of) if lowers and reach <= TOUCH else min(reach, of)
+    return Detail(says=says, at=place(at), reaches=round(got, 2), of=of, pushes=pushes)
 
 
 def _says(met: _Met, of: float, reach: float, needs: float) -> str:
@@ -336,15 +337,21 @@ def _says(met: _Met, of: float, reach: float, needs: float) -> str:
 
 def _lowers(met: _Met, of: float, reach: float, needs: float) -> str:
     """The same of what hangs from the ceiling, told from up there: it is let down and goes up."""
-    who, solid = met.mover.owner, met.mover.paths[0].solid
+    who = met.mover.owner
     least = "" if abs(needs - of) < 0.05 else f", needs {mm(needs)}"
     if reach >= of:
         short = f"{mm(reach - of)} short of {met.words}"
         return f"{who} goes up its full {mm(of)} from its lowest, {short}"
     does, got = "goes up from its lowest", reach
     if reach <= TOUCH:
-        does, got = "comes down", max(of - float(met.solid.high[0, 2] - solid.low[0, 2]), 0.0)
+        does, got = "comes down", _down(met, of)
     return f"{who} {does} {mm(got)} of {mm(of)}{least}, stopped by {met.words}"
+
+
+def _down(met: _Met, of: float) -> float:
+    """How far it comes down from its highest onto what is in the way at its lowest, mm."""
+    inside = float(met.solid.high[0, 2] - met.mover.paths[0].solid.low[0, 2])
+    return max(of - inside, 0.0)
 
 
 def _degrees(angle: float) -> str:

@@ -17,9 +17,11 @@ from massing.checks.finding import Finding
 from massing.checks.motions_doors import door_movers
 from massing.checks.run import Answer
 from massing.geometry.motions import Path
+from massing.geometry.outline import outline_of
 from massing.geometry.solids import Convex, Floats
 from massing.room.shape import Opening
 from massing.scheme.doors import room_leaves
+from massing.scheme.ground import level_under
 from massing.scheme.layout import Leaf
 
 __all__ = ["Hung", "Opened", "far_edge", "hung_leaves", "opened_doors", "opened_parts", "swing"]
@@ -124,14 +126,30 @@ def opened_parts(answer: Answer) -> tuple[Opened, ...]:
     for item in answer.layout.items:
         for motion in item.motions:
             path = Path(motion.solid, motion.axis, motion.turn_about, np.atleast_1d(motion.full))
+            begins = f"{motion.name} of {item.name} "
+            if motion.kind == "rise" and item.footing == "ceiling":
+                path, begins = _let_down(answer, path), f"{item.name} comes down "
             reach = float(path.full[0])
             unit = 1.0 if path.about is None else np.radians(1.0)
             for finding in _about(answer, item.name, {"motion"}):
                 # One item may have several parts that move: the finding begins with its name.
-                if finding.says.startswith(f"{motion.name} of {item.name} "):
+                if finding.says.startswith(begins):
                     reach = min(reach, float(finding.reaches or 0.0) * unit)
             found.append(Opened(item.name, motion.name, motion.kind, path, reach))
     return tuple(found)
+
+
+def _let_down(answer: Answer, path: Path) -> Path:
+    """The way down of what hangs as drawn: from its highest as far as its cord and the floor let.
+
+    path : from its lowest up
+    """
+    up = float(path.full[0])
+    raised = path.at(up).world(0)
+    ring = outline_of(raised)[:1]
+    room = float(raised.low[0, 2] - level_under(answer.layout.room, ring)[0])
+    down = np.array([max(min(up, room), 0.0)])
+    return Path(raised, -path.axis, None, down)
 
 
 def opened_doors(answer: Answer) -> tuple[Opened, ...]:

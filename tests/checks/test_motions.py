@@ -492,3 +492,4 @@ def test_what_is_let_down_is_stopped_by_what_stands_below():
     [one] = found(parse_project(HUNG % {"tall": 600, "east": 900}, "hung.yaml"), "motion", "trunk")
     assert (one.items, one.gap_mm) == (("hoist", "trunk"), 0.0)
     assert one.says == "hoist comes down 670 of 1800, stopped by trunk"
+    assert (one.reaches, one.of) == (670.0, 1800.0)

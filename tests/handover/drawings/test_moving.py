@@ -9,6 +9,7 @@ import pytest
 
 from massing.checks.context import Context
 from massing.checks.motions_doors import door_movers
+from massing.checks.run import check_scheme
 from massing.handover.drawings.board import Board
 from massing.handover.drawings.cutting import Section
 from massing.handover.drawings.drawings import drawing_set
@@ -18,6 +19,7 @@ from massing.handover.drawings.section import draw_section
 from massing.handover.drawings.shapes import Facing, Placing
 from massing.handover.drawings.sheet import Stroke
 from massing.handover.opened import far_edge, hung_leaves, opened_doors, opened_parts, swing
+from massing.project.read import parse_project
 from tests.handover.drawings.sheets import DOORS, answer_of, crossed, outside, overlapping
 
 SCALE, LEFT, BOTTOM = 25.0, 60.0, 50.0
@@ -266,3 +268,27 @@ def test_openings_of_a_partition_are_dimensioned():
     answer = answer_of(data)
     told = [words.text for words in drawing_set(answer)[0].words]
     assert {"1130", "710", "1760", "4350"} <= set(told)
+
+
+def test_what_hangs_is_drawn_let_down_no_further_than_the_floor():
+    """1270 under it and 1800 of cord; 670 where a trunk of 600 stands below."""
+    text = """
+massing: 1
+project: hung
+room: {size: 4000 x 3000, ceiling: [{flat: 2400}]}
+items:
+  hoist:
+    body: 1800 x 620 x 1080
+    mount: ceiling
+    motions: [{name: lowering, kind: rise, low: -720, travel: 1800, thickness: 1080}]
+  trunk: {body: 600 x 400 x 600, weight: 20}
+schemes:
+  a:
+    - {item: hoist, at: [500, 1000], drop: 50}
+    - {item: trunk, at: [%s, 1100]}
+"""
+    for east, reach in ((3000, 1270.0), (900, 670.0)):
+        (part,) = opened_parts(check_scheme(parse_project(text % east, "hung.yaml")))
+        assert (part.full, part.reach) == (1270.0, reach)
+        assert part.at(0.0).high[0, 2] == 2350.0
+        assert part.at(part.full).low[0, 2] == 0.0
