@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from massing.survey.buildups import Studs
 from massing.survey.forms import FixedTurns, Leaning, adjust_form
 from massing.survey.heights import slope_problem
 from massing.survey.readings import OutlineSurvey, length
@@ -102,3 +103,13 @@ def test_two_slopes_that_share_a_ridge_in_closed_form():
 def test_a_slope_is_begun_where_three_readings_put_it(given, start):
     first, _ = slope_problem({name: (value, 5.0) for name, value in given.items()}).starts
     assert first == pytest.approx(start)
+
+
+def test_what_is_unknown_of_a_leaning_room_is_named():
+    assert Leaning(4000.0, 3000.0).unknowns(all_round()) == ("the width", "the depth", "the lean")
+
+
+def test_studs_are_hollow_unless_said():
+    words = {"size": "95 x 45", "centres": "600"}
+    assert not Studs.model_validate(words).insulated
+    assert Studs.model_validate({**words, "insulated": "yes"}).insulated

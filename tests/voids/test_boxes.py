@@ -207,13 +207,15 @@ def test_words_in_the_middle_and_on_a_slant():
     layout = laid(boxes())
     lone = UsableBox((1500, 1000, 500), (2000, 1500, 900), 1e8, proved=True)
     assert box_words(layout, lone) == "in the middle of the room"
-    project = project_of(
-        "items: {case: {body: 600 x 600 x 900, zone: {front: 900}}}\n"
-        "schemes: {one: [{item: case, centre: [2000, 1500], turn: 30}]}\n"
-    )
-    slanted = laid(project)
-    zone = slanted.items[0].zones[0].polygon[0]
-    assert not any(np.allclose(row[:2], zone.min(axis=0)) for row in aisles(slanted, Rules()))
+    for centre in ("[2000, 1500]", "[2600, 2200]"):
+        project = project_of(
+            "items: {case: {body: 600 x 600 x 900, zone: {front: 900}}}\n"
+            f"schemes: {{one: [{{item: case, centre: {centre}, turn: 30}}]}}\n"
+        )
+        slanted = laid(project)
+        zone = slanted.items[0].zones[0].polygon[0]
+        rows = aisles(slanted, Rules())
+        assert not any(np.allclose(row[:2], zone.min(axis=0)) for row in rows)
 
 
 def test_command_in_both_forms():
