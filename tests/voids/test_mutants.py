@@ -6,7 +6,7 @@ import inspect
 
 import numpy as np
 import pytest
-from shapely import box, union_all
+from shapely import Polygon, box, union_all
 
 from massing.checks.rules import Rules
 from massing.checks.run import check_scheme
@@ -14,10 +14,13 @@ from massing.geometry.polygons import Ring
 from massing.room.cells import plan_area
 from massing.voids.boxes import BoxWish, UsableBox, aisles, eaves_runs
 from massing.voids.compare import compare
-from massing.voids.fill import fill_scheme
+from massing.voids.fill import _cautions, fill_scheme
 from massing.voids.fits import _on_wall
+from massing.voids.meeting import _cut
+from massing.voids.open_floor import largest_circle
 from massing.voids.shares import wall_parts
 from massing.voids.space import room_cells, walked_floor
+from massing.voids.trial import added
 from massing.voids.where import where_against
 from massing.voids.where_free import where_up_walls
 from massing.voids.where_moves import _squares
@@ -200,3 +203,41 @@ def test_a_zone_slides_with_a_hung_thing_and_does_not_rise_with_it():
     (north,) = [one for one in where_up_walls(project, "one", "rack") if one.wall == "north"]
     assert north.body.area == pytest.approx(3400.0 * 2000.0)
     assert north.clear.area == pytest.approx((3400.0 - 900.0) * 2000.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("across", [1.0, -1.0])
+@pytest.mark.parametrize("up", [1.0, -1.0])
+@pytest.mark.parametrize("legs", [(3000.0, 4000.0), (1200.0, 500.0), (800.0, 1500.0)])
+def test_the_circle_in_a_right_triangle_whichever_way_it_lies(across, up, legs):
+    """Across it is a + b - c, to 0.1 and never more: 2000, 400 and 600."""
+    a, b = legs
+    corners = [(100.0, 50.0), (100.0 + across * a, 50.0), (100.0, 50.0 + up * b)]
+    found = largest_circle(Polygon(corners))
+    across_it = a + b - float(np.hypot(a, b))
+    assert across_it - 0.1 <= found.diameter <= across_it + 1e-9
+    spot = np.array([100.0 + across * across_it / 2, 50.0 + up * across_it / 2])
+    assert np.abs(np.array(found.centre) - spot).max() < 5.0
+
+
+@pytest.mark.parametrize("off", [0.5, -0.5])
+def test_a_cut_through_a_body_takes_only_edges_that_cross_it(off):
+    """Two pyramids on a square of 200, their tips 100 below and above: half a millimetre off it."""
+    square = [(x, y, off) for x in (-100.0, 100.0) for y in (-100.0, 100.0)]
+    ring = _cut(np.array([*square, (0.0, 0.0, -100.0), (0.0, 0.0, 100.0)]))
+    assert np.ptp(ring, axis=0) == pytest.approx([200.0 * 100.0 / 100.5] * 2)
+
+
+def test_what_is_said_of_a_thing_put_in_is_of_that_thing():
+    """A rack hangs there already; what is told of the shelf says nothing of the rack's load."""
+    project = project_of(
+        "items:\n  rack: {body: 600 x 300 x 400, mount: wall, weight: 60}\n"
+        "  shelf: {body: 500 x 200 x 300, mount: wall, weight: 40}\n"
+        "schemes:\n  one: [{item: rack, against: north, along: 500, height: 1400}]\n"
+    )
+    trial = added(project, "one", {"item": "shelf", "against": "south", "along": 500.0,
+                                   "height": 1400.0})  # fmt: skip
+    findings = check_scheme(trial.project, "one").findings
+    assert {f.items for f in findings if f.check == "load"} == {("rack",), ("shelf",)}
+    told = list(_cautions(trial, findings))
+    assert len(told) == 1
+    assert "shelf" in told[0]
