@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from massing.geometry.solids import Convex, Faces, Floats, cross_of
@@ -37,79 +39,88 @@ def clip_solid(solid: Convex, planes: Floats) -> Convex | None:
     >>> float(half.volume[0])
     4.0
     """
-    corners = solid.corners[0]
-    faces = [corners[list(ring)] for ring in solid.faces.rings]
-    for plane in np.asarray(planes, dtype=np.float64):
-        scale = float(np.linalg.norm(plane[:3]))
-        faces = _cut(faces, plane[:3] / scale, float(plane[3]) / scale)
+    corners = solid.corners[0].tolist()
+    faces = [[corners[k] for k in ring] for ring in solid.faces.rings]
+    for a, b, c, d in np.asarray(planes, dtype=np.float64).tolist():
+        scale = math.sqrt(a * a + b * b + c * c)
+        faces = _cut(faces, (a / scale, b / scale, c / scale), d / scale)
         if len(faces) < 4:
             return None
     return _joined(faces)
 
 
-def _cut(faces: list[Floats], normal: Floats, distance: float) -> list[Floats]:
+_Point = list[float]  # so few points are far quicker worked in plain numbers than in arrays
+_Way = tuple[float, float, float]
+
+
+def _cut(faces: list[list[_Point]], normal: _Way, distance: float) -> list[list[_Point]]:
     """Keep the side normal . p <= distance of a closed set of face polygons."""
-    signed = [face @ normal - distance for face in faces]
-    if all(s.max() <= EXACT * 1e-3 for s in signed):
+    a, b, c = normal
+    signed = [[x * a + y * b + z * c - distance for x, y, z in face] for face in faces]
+    if max(map(max, signed)) <= EXACT * 1e-3:
         return faces
-    if all(s.min() >= -EXACT * 1e-3 for s in signed):
+    if min(map(min, signed)) >= -EXACT * 1e-3:
         return []
-    kept: list[Floats] = []
-    rim: list[Floats] = []
+    kept: list[list[_Point]] = []
+    rim: list[_Point] = []
     for face, side in zip(faces, signed, strict=True):
         ring = _cut_ring(face, side, rim)
         if len(ring) >= 3:
-            kept.append(np.array(ring))
+            kept.append(ring)
     cap = _cap(rim, normal)
     if cap is not None:
         kept.append(cap)
     return kept
 
 
-def _cut_ring(face: Floats, side: Floats, rim: list[Floats]) -> list[Floats]:
+def _cut_ring(face: list[_Point], side: list[float], rim: list[_Point]) -> list[_Point]:
     """One face cut by the plane; every point made on the plane is added to the rim."""
     tiny = EXACT * 1e-3
-    ring: list[Floats] = []
-    for k in range(len(face)):
-        here, there = side[k], side[(k + 1) % len(face)]
+    ring: list[_Point] = []
+    for k, here in enumerate(side):
+        after = (k + 1) % len(face)
+        there = side[after]
         if here <= tiny:
             ring.append(face[k])
             if here >= -tiny:
                 rim.append(face[k])
         if (here < -tiny and there > tiny) or (here > tiny and there < -tiny):
             part = here / (here - there)
-            point = face[k] + part * (face[(k + 1) % len(face)] - face[k])
+            point = [p + part * (q - p) for p, q in zip(face[k], face[after], strict=True)]
             ring.append(point)
             rim.append(point)
     return ring
 
 
-def _cap(rim: list[Floats], normal: Floats) -> Floats | None:
+def _cap(rim: list[_Point], normal: _Way) -> list[_Point] | None:
     """Close the hole a cut leaves: the convex ring through the rim points, seen along normal."""
     if len(rim) < 3:
         return None
-    points = np.array(rim)
-    axis = np.eye(3)[int(np.argmin(np.abs(normal)))]
-    right = cross_of(axis, normal)
+    points, way = np.array(rim), np.array(normal)
+    axis = np.eye(3)[int(np.argmin(np.abs(way)))]
+    right = cross_of(axis, way)
     right = right / np.linalg.norm(right)
-    up = cross_of(normal, right)
+    up = cross_of(way, right)
     flat = points - points.mean(axis=0)
-    order = np.argsort(np.arctan2(flat @ up, flat @ right), kind="stable")
-    ring = points[order]
-    keep = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > EXACT * 1e-2
-    ring = ring[keep]
+    order = np.argsort(np.arctan2(flat @ up, flat @ right), kind="stable").tolist()
+    ring = [rim[k] for k in order]
+    ring = [p for p, before in zip(ring, [ring[-1], *ring], strict=False) if _apart(p, before)]
     return ring if len(ring) >= 3 else None
 
 
-def _joined(faces: list[Floats]) -> Convex | None:
+def _apart(one: _Point, other: _Point) -> bool:
+    return math.dist(one, other) > EXACT * 1e-2
+
+
+def _joined(faces: list[list[_Point]]) -> Convex | None:
     """Number the corners of a face set, merging those that coincide."""
     numbers: dict[tuple[float, ...], int] = {}
-    corners: list[Floats] = []
+    corners: list[_Point] = []
     rings = []
     for face in faces:
         ring: list[int] = []
         for point in face:
-            key = tuple((np.round(point, 5) + 0.0).tolist())
+            key = tuple(round(value, 5) + 0.0 for value in point)
             if key not in numbers:
                 numbers[key] = len(corners)
                 corners.append(point)

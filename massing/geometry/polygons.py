@@ -343,9 +343,10 @@ def deeper_than(one: Floats, other: Floats, least: float) -> Bools:
     for a, b in ((one, other), (other, one)):
         step = following(a) - a
         length = np.hypot(step[..., 0], step[..., 1])
-        normal = np.stack([step[..., 1], -step[..., 0]], axis=-1)
-        normal = normal / np.where(length > 0, length, 1.0)[..., None]
-        off = np.einsum("wni,wmi->wnm", normal, b) - np.einsum("wni,wni->wn", normal, a)[..., None]
+        whole = np.where(length > 0, length, 1.0)
+        x, y = step[..., 1] / whole, -step[..., 0] / whole
+        level = x * a[..., 0] + y * a[..., 1]
+        off = x[..., None] * b[:, None, :, 0] + y[..., None] * b[:, None, :, 1] - level[..., None]
         gap = np.where(length > 0, off.min(axis=2), -np.inf)
         apart = np.maximum(apart, gap.max(axis=1))
     return np.asarray(apart < -least, dtype=bool)

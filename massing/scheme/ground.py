@@ -17,19 +17,20 @@ __all__ = ["ceiling_over", "floors_under", "hung_from", "level_under", "levels_u
 
 def overlaps(first: Floats, second: Floats) -> bool:
     """Whether two convex plan polygons (worlds, n, 2) share area in the nominal world."""
-    low = np.maximum(first[0].min(axis=0), second[0].min(axis=0))
-    high = np.minimum(first[0].max(axis=0), second[0].max(axis=0))
-    if np.any(high - low <= TOUCH):
-        return False
-    if _upright_rectangle(first[0]) and _upright_rectangle(second[0]):
+    one, other = first[0].T.tolist(), second[0].T.tolist()
+    for own, theirs in zip(one, other, strict=True):
+        if min(max(own), max(theirs)) - max(min(own), min(theirs)) <= TOUCH:
+            return False
+    if _at_ends(one) and _at_ends(other):
         return True
     return bool(deeper_than(first[:1], second[:1], TOUCH)[0])
 
 
-def _upright_rectangle(ring: Floats) -> bool:
-    """Whether a convex ring (n, 2) is the rectangle of its own bounds."""
-    ends = (ring == ring.min(axis=0)) | (ring == ring.max(axis=0))
-    return len(ring) == 4 and bool(ends.all())
+def _at_ends(ring: list[list[float]]) -> bool:
+    """Whether a convex ring, all its x and all its y, is the rectangle of its own bounds."""
+    if len(ring[0]) != 4:
+        return False
+    return all({*values} <= {min(values), max(values)} for values in ring)
 
 
 def floors_under(room: Room, footprint: Floats) -> tuple[int, ...]:
@@ -59,7 +60,7 @@ def levels_under(room: Room, footprints: Sequence[Floats]) -> list[Floats]:
         piece = floor.polygon[0]
         shared = np.minimum(high, piece.max(axis=0)) - np.maximum(low, piece.min(axis=0))
         under[:, k] = (shared > TOUCH).all(axis=1)
-        for n in np.flatnonzero(under[:, k] & ~(square & _upright_rectangle(piece))).tolist():
+        for n in np.flatnonzero(under[:, k] & ~(square & _at_ends(piece.T.tolist()))).tolist():
             under[n, k] = deeper_than(rings[n : n + 1], floor.polygon[:1], TOUCH)[0]
     levels = np.array([np.broadcast_to(floor.level, (room.worlds,)) for floor in room.floors])
     held: dict[tuple[bool, ...], Floats] = {}
