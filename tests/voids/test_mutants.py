@@ -23,7 +23,7 @@ from massing.voids.space import room_cells, walked_floor
 from massing.voids.trial import added
 from massing.voids.where import where_against
 from massing.voids.where_free import where_up_walls
-from massing.voids.where_moves import _squares
+from massing.voids.where_moves import Moves, _squares
 from massing.voids.whereabouts import box_words
 from tests.voids.rooms import laid, project_of
 
@@ -225,6 +225,10 @@ def test_a_cut_through_a_body_takes_only_edges_that_cross_it(off):
     square = [(x, y, off) for x in (-100.0, 100.0) for y in (-100.0, 100.0)]
     ring = _cut(np.array([*square, (0.0, 0.0, -100.0), (0.0, 0.0, 100.0)]))
     assert np.ptp(ring, axis=0) == pytest.approx([200.0 * 100.0 / 100.5] * 2)
+    # A pyramid whose tip is only so far beyond the cut has 1 / 201 of its base there.
+    base = [(x, y, -200.0 * off) for x, y, _ in square]
+    tip = _cut(np.array([*base, (0.0, 0.0, off)]))
+    assert np.ptp(tip, axis=0) == pytest.approx([200.0 / 201.0] * 2)
 
 
 def test_what_is_said_of_a_thing_put_in_is_of_that_thing():
@@ -241,3 +245,16 @@ def test_what_is_said_of_a_thing_put_in_is_of_that_thing():
     told = list(_cautions(trial, findings))
     assert len(told) == 1
     assert "shelf" in told[0]
+
+
+@pytest.mark.parametrize(
+    ("rise", "low", "high"),
+    [((0.5, 0.25), (0, 0), (100, 50)), ((-0.5, 0.25), (100, 0), (0, 50)),
+     ((0.5, -0.25), (0, 50), (100, 0)), ((-0.5, -0.25), (100, 50), (0, 0))],
+)  # fmt: skip
+def test_a_square_is_looked_at_just_inside_its_lowest_and_its_highest_corner(rise, low, high):
+    """A thousandth of the way from each to the middle, (50, 25)."""
+    moves = Moves(None, None, None, np.eye(3), np.zeros((2, 2)), (), rise=rise)
+    ends = moves._ends(box(0.0, 0.0, 100.0, 50.0))
+    for end, corner in zip(ends, (low, high), strict=True):
+        assert end == pytest.approx(0.999 * np.array(corner) + 0.001 * np.array([50.0, 25.0]))

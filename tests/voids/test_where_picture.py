@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -60,6 +61,11 @@ def tone(name):
 def at(image, x, y):
     """The colour of a place in the room, mm."""
     return image.getpixel((round(LEFT + SCALE * x), round(DOWN - SCALE * y)))
+
+
+def test_a_tone_laid_thinly_is_mixed_colour_by_colour():
+    tones = replace(TONES, free="#FF8040", floor="#204060")
+    assert [mixed(tones, share) for share in (0.0, 0.5, 1.0)] == ["#204060", "#906050", "#FF8040"]
 
 
 def test_the_plan_is_to_scale_with_north_up(drawn):
