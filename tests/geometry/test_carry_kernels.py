@@ -11,7 +11,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely import MultiPoint, Point, Polygon
 
 from massing.geometry.carry_compiled import (
     CHANGE_COST,
@@ -26,33 +25,9 @@ from massing.geometry.carry_compiled import (
 from massing.geometry.carry_flood import BEGUN, CLOSED, OTHER, bridge, flood, trail
 from massing.geometry.carry_lattice import Lattice, _packs, fill_layers, lattice, make_table
 from massing.geometry.carry_layers import Layer, layer
-from massing.geometry.carry_moves import _nearest, apart, placed, shift_is_free, turn_is_free
+from massing.geometry.carry_moves import shift_is_free, turn_is_free
 from massing.geometry.tolerance import TOUCH
-
-TRIANGLE = np.array([[-140.0, -60.0], [160.0, -60.0], [-40.0, 120.0]])
-PLANK = np.array([[-30.0, -170.0], [30.0, -170.0], [30.0, 170.0], [-30.0, 170.0]])
-STONES = [
-    np.array([[300.0, 150.0], [520.0, 210.0], [430.0, 460.0]]),
-    np.array([[-90.0, 500.0], [200.0, 500.0], [200.0, 600.0], [-90.0, 600.0]]),
-    np.array([[640.0, -40.0], [760.0, -40.0], [760.0, 300.0], [640.0, 300.0]]),
-]
-
-
-def _separation(a: np.ndarray, b: np.ndarray) -> float:
-    """Largest gap along an edge's normal of two convex rings."""
-    best = -np.inf
-    for one, two in ((a, b), (b, a)):
-        edge = np.roll(one, -1, axis=0) - one
-        normal = np.stack([edge[:, 1], -edge[:, 0]], axis=1)
-        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        gap = (two @ normal.T).min(axis=0) - (one * normal).sum(axis=1)
-        best = max(best, gap.max())
-    return float(best)
-
-
-def _turned(ring: np.ndarray, x: float, y: float, t: float) -> np.ndarray:
-    c, s = math.cos(t), math.sin(t)
-    return ring @ np.array([[c, s], [-s, c]]) + (x, y)
+from tests.geometry.carrying import PLANK, STONES, TRIANGLE, separation, turned
 
 
 @pytest.mark.parametrize("foot", [TRIANGLE, PLANK])
@@ -67,8 +42,8 @@ def test_nodes_blocked(foot: np.ndarray) -> None:
         for k in range(angles.size):
             for j in range(on.rows):
                 for i in range(on.columns):
-                    body = _turned(foot, *on.place(k, j, i))
-                    gap = min(_separation(body, stone) for stone in STONES)
+                    body = turned(foot, *on.place(k, j, i))
+                    gap = min(separation(body, stone) for stone in STONES)
                     if abs(gap + deep) > 1e-6:
                         assert bool(blocked[k, j, i]) == (gap < -deep), (k, j, i, gap)
                         seen += int(blocked[k, j, i])
@@ -161,7 +136,7 @@ def _scene(seed: int):
     """Seven thin stones between the nodes, two poses, a change of them, and two free nodes."""
     rng = np.random.default_rng([43, seed])
     stones = [
-        _turned(PLANK * [0.2, rng.uniform(0.4, 1)], *rng.uniform(0, [900, 600]), rng.uniform(0, 3))
+        turned(PLANK * [0.2, rng.uniform(0.4, 1)], *rng.uniform(0, [900, 600]), rng.uniform(0, 3))
         for _ in range(7)
     ]
     layers = [layer([TRIANGLE * 0.6], stones), layer([PLANK * 0.5], stones)]
@@ -300,33 +275,13 @@ def test_the_shortest_bridge(seed: int) -> None:
         assert len(trail(marks, joins, end)) - 1 == min(steps)
 
 
-@pytest.mark.parametrize("seed", range(30))
-def test_a_shift_past_a_stone(seed: int) -> None:
-    """What a shifted outline sweeps is a hull; how far that is off, and where it is nearest."""
-    rng = np.random.default_rng([53, seed])
-    of = layer([TRIANGLE], [PLANK])
-    t = float(rng.uniform(0, 6))
-    way = rng.normal(size=2) * rng.choice([0.0, 200.0])
-    at = np.array([*rng.normal(size=2) * 330.0, t])
-    body, stone = placed(of.feet[:, :2], of.feet[:, 2:], 0, 3, at), of.solids
-    swept = MultiPoint([*map(tuple, body[:, :2]), *map(tuple, body[:, :2] + way)]).convex_hull
-    assert body[:, :2] == pytest.approx(_turned(TRIANGLE, *at), abs=1e-9)
+def test_a_bridge_to_nothing() -> None:
+    """Where all is free and there is no other side every node is tried, and none found."""
+    marks = np.zeros((2, 3, 4, 5), dtype=np.uint8)
+    marks[1, 2, 3, 4] = BEGUN
 
-    gap = apart(body, stone, *way)
-    best = np.array([1e9, 0.0, 0.0])
-    found = _nearest(body, stone, *way, best)
-
-    far = swept.distance(Polygon(PLANK))
-    ring = np.array(swept.exterior.coords)[:-1]
-    ring = ring if swept.exterior.is_ccw else ring[::-1]
-    assert gap == pytest.approx(_separation(ring, PLANK), abs=1e-6)
-    assert found
-    if far > 0.0:
-        assert best[0] == pytest.approx(far, abs=1e-9)
-        spot = Point(best[1:3])
-        assert spot.distance(swept) == pytest.approx(far / 2, abs=1e-9)
-        assert spot.distance(Polygon(PLANK)) == pytest.approx(far / 2, abs=1e-9)
-    else:
-        assert best[0] == pytest.approx(gap)
-    assert not _nearest(body, stone, *way, best)
-    assert (gap >= -TOUCH) == shift_is_free(of.feet, of.foot, of.solids, of.solid, at, *way)
+    assert bridge(marks, np.array([[1], [0]]), np.empty(marks.size, dtype=np.int64)) == -1
+    assert (marks > 0).all()
+    marks[:] = CLOSED
+    marks[1, 1, 2, 2], marks[0, 0, 0, 1] = BEGUN, OTHER
+    assert bridge(marks, np.array([[-1], [-1]]), np.empty(marks.size, dtype=np.int64)) == -1

@@ -111,6 +111,36 @@ def test_a_few_proved_distances(apart, seed) -> None:
             assert abs(signed_gaps([solid, spot], np.array([[0, 1]])).gap[0, 0]) < 1e-4
 
 
+def test_nothing_is_proved_of_a_few_that_overlap() -> None:
+    found = scattered_pairs(np.random.default_rng(75), 16)
+    pairs = np.stack([np.arange(16), np.arange(16) + 16], axis=1)
+    gap = signed_gaps(found.firsts + found.seconds, pairs).gap[0]
+    overlap = np.flatnonzero(gap <= 0.0).tolist()
+    assert len(overlap) >= 4
+    for k in overlap:
+        a, b = found.firsts[k].corners[0], found.seconds[k].corners[0]
+        assert proved_distance(a, b, np.zeros((4, 6)), np.empty(9)) == -1.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_is_proved_of_the_small_is_proved_of_the_large(seed: int) -> None:
+    """Everything a hundred times smaller is a hundred times nearer."""
+    rng = np.random.default_rng([76, seed])
+    zoo = [hull(rng.normal(size=(n, 3)) * 150.0) for n in (4, 4, 5, 6)]
+    proved = 0
+    for _ in range(14):
+        a, b = (zoo[k].corners[0] for k in rng.integers(0, 4, 2))
+        a, b = a @ rotation(rng), b @ rotation(rng) + rng.normal(size=3) * 400.0
+        large, small = (
+            proved_distance(a * size, b * size, np.zeros((4, 6)), np.empty(9))
+            for size in (1.0, 0.01)
+        )
+        if large > 0.0 and small > 0.0:
+            proved += 1
+            assert small * 100.0 == pytest.approx(large, rel=1e-7)
+    assert proved >= 7
+
+
 def _about_x(t: float) -> np.ndarray:
     return np.array([[1, 0, 0], [0, np.cos(t), -np.sin(t)], [0, np.sin(t), np.cos(t)]])
 
