@@ -18,6 +18,8 @@ from massing.reading.nodes import mark_of, parse_tree
 
 __all__ = ["item_names", "load_item", "plain_name", "resolve"]
 
+_DEEPEST = 40
+"""Items that are like one another, one by one."""
 _BASIS_OF = {
     "body": "body",
     "parts": "body",
@@ -87,6 +89,9 @@ def resolve(name: str, own: Mapping[str, ItemSpec]) -> ItemSpec:
 def _resolved(name: str, own: Mapping[str, ItemSpec], seen: tuple[str, ...]) -> ItemSpec:
     word = plain_name(name)
     spec = own.get(word) if word not in seen else None
+    if len(seen) > _DEEPEST:
+        says = f"items are like one another through more than {_DEEPEST} names"
+        raise InputError([Fault(says, mark_of(name))])
     if spec is None:
         if f"catalogue {word}" in seen or (word in seen and word not in item_names()):
             own_words = [s for s in seen if not s.startswith("catalogue ")]

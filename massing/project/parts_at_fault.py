@@ -114,12 +114,14 @@ def _lost_schemes(tree: Table, faults: Iterable[Fault]) -> frozenset[str]:
 
 
 def _with_heirs(table: object, lost: set[str], word: str) -> frozenset[str]:
-    entries = table if isinstance(table, Table) else {}
-    before = -1
-    while before < len(lost):
-        before = len(lost)
-        for name, value in entries.items():
-            above = value.get(word) if isinstance(value, Table) else None
-            if isinstance(above, Scalar) and plain_name(above) in lost:
-                lost.add(plain_name(name))
+    heirs: dict[str, list[str]] = {}
+    for name, value in table.items() if isinstance(table, Table) else ():
+        above = value.get(word) if isinstance(value, Table) else None
+        if isinstance(above, Scalar):
+            heirs.setdefault(plain_name(above), []).append(plain_name(name))
+    waiting = list(lost)
+    while waiting:
+        new = [heir for heir in heirs.get(waiting.pop(), ()) if heir not in lost]
+        lost.update(new)
+        waiting += new
     return frozenset(lost)

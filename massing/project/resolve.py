@@ -32,7 +32,7 @@ def resolve_schemes(
     done: dict[str, Arrangement] = {}
     told = _Told(faults, meant)
     for name in schemes:
-        _resolve(name, schemes, done, told, ())
+        _resolve(name, schemes, done, told)
     return {name: done[name] for name in schemes if name in done}
 
 
@@ -48,27 +48,25 @@ class _Told:
 
 
 def _resolve(
-    name: str,
-    schemes: Mapping[str, SchemeSpec],
-    done: dict[str, Arrangement],
-    faults: _Told,
-    above: tuple[str, ...],
-) -> Arrangement | None:
-    if name in done:
-        return done[name]
-    spec = schemes[name]
-    base: Arrangement | None = None
-    if spec.from_ is not None:
-        if spec.from_ in above or spec.from_ == name:
-            told = " from ".join((*above, name, str(spec.from_)))
+    name: str, schemes: Mapping[str, SchemeSpec], done: dict[str, Arrangement], faults: _Told
+) -> None:
+    """Work out a scheme and those it begins from, the first of them first."""
+    chain: dict[str, None] = {}
+    above: str | None = name
+    while above is not None and above in schemes and above not in done and above not in chain:
+        chain[above] = None
+        above = schemes[above].from_
+    first = True
+    for one in reversed(chain):
+        spec = schemes[one]
+        if first and spec.from_ is not None and spec.from_ in chain:
+            told = " from ".join((*chain, str(spec.from_)))
             faults.append(Fault(f"schemes inherit in a circle: {told}", mark_of(spec.from_)))
-        elif spec.from_ not in schemes:
+        elif spec.from_ is not None and spec.from_ not in schemes:
             hint = nearest(spec.from_, schemes)
             faults.append(Fault(f"there is no scheme '{spec.from_}'", mark_of(spec.from_), hint))
-        else:
-            base = _resolve(str(spec.from_), schemes, done, faults, (*above, name))
-    done[name] = _arranged(name, spec, base, faults)
-    return done[name]
+        done[one] = _arranged(one, spec, done.get(spec.from_ or ""), faults)
+        first = False
 
 
 def _arranged(name: str, spec: SchemeSpec, base: Arrangement | None, faults: _Told) -> Arrangement:
@@ -174,26 +172,31 @@ def _defaults() -> dict[str, Any]:
 
 def _check_stacks(placements: Mapping[str, PlacementSpec], faults: _Told) -> None:
     """Everything placed on something: it is there, and no stack stands on itself."""
+    circles = _circles(placements)
     for name, placement in placements.items():
         target = placement.on
         if target is None:
             continue
         if target not in placements:
             _no_item(target, placements, faults, f"nothing called '{target}' to stand on")
-            continue
-        circle = _circle(name, placements)
-        if circle and min(circle) == name:
-            told = " on ".join((*circle, name))
+        elif name in circles:
+            told = " on ".join((*circles[name], name))
             faults.append(Fault(f"things stand on one another: {told}", mark_of(target)))
 
 
-def _circle(name: str, placements: Mapping[str, PlacementSpec]) -> list[str]:
-    """The stack from an item down that comes back to it; nothing where it ends elsewhere."""
-    chain = [name]
-    while (below := placements[chain[-1]].on) is not None and below in placements:
-        if below == name:
-            return chain
-        if below in chain:
-            return []
-        chain.append(str(below))
-    return []
+def _circles(placements: Mapping[str, PlacementSpec]) -> dict[str, list[str]]:
+    """Stacks that come back to where they began, by the least of their names, from it down."""
+    found: dict[str, list[str]] = {}
+    seen: set[str] = set()
+    for name in placements:
+        chain: dict[str, int] = {}
+        at: str | None = name
+        while at is not None and at in placements and at not in seen:
+            seen.add(at)
+            chain[at] = len(chain)
+            at = placements[at].on
+        if at in chain:
+            circle = list(chain)[chain[at] :]
+            least = circle.index(min(circle))
+            found[circle[least]] = circle[least:] + circle[:least]
+    return found

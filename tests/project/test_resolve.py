@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from massing.checks.run import check_scheme
+from massing.errors import InputError
 from massing.project.read import parse_project
 from massing.scheme.place import place
 from massing.survey.values import Values
@@ -215,3 +216,49 @@ def test_moves_add_up(steps):
     """Many small moves are one move of their sum."""
     found = moved("at: [100, 100]", *(f"by: [{x}, {y}]" for x, y in steps))
     assert found == [100 + sum(x for x, _ in steps), 100 + sum(y for _, y in steps), 0]
+
+
+HEAD = "massing: 1\nproject: p\nroom: {size: 4000 x 3000, ceiling: [{flat: 2400}]}\n"
+MANY = 1500
+
+
+def chained(part, entry, last):
+    """So many entries, each naming the next, and the last one."""
+    rows = "".join(f"  s{k}: {entry.replace('NEXT', f's{k + 1}')}\n" for k in range(MANY))
+    return f"{HEAD}{part}:\n{rows}  s{MANY}: {last}\n"
+
+
+def told(text):
+    with pytest.raises(InputError) as caught:
+        parse_project(text)
+    return [fault.says for fault in caught.value.faults]
+
+
+def test_a_thousand_schemes_may_begin_from_one_another():
+    """Found by chaining them: each was worked out inside the one before, too deep."""
+    project = parse_project(chained("schemes", "{from: NEXT}", "[]"))
+    assert len(project.arrangements) == MANY + 1
+
+
+def test_a_thousand_schemes_in_a_circle_are_one_fault():
+    (said,) = told(chained("schemes", "{from: NEXT}", "{from: s0}"))
+    assert said.startswith("schemes inherit in a circle: s0 from s1 from s2")
+
+
+def test_a_thousand_items_like_one_another_are_refused():
+    """Forty are not."""
+    says = told(chained("items", "{like: NEXT}", "{body: 6 x 6 x 6}"))
+    assert set(says) == {"items are like one another through more than 40 names"}
+    few = "".join(f"  s{k}: {{like: s{k + 1}}}\n" for k in range(39))
+    assert parse_project(f"{HEAD}items:\n{few}  s39: {{body: 6 x 6 x 6}}\n").items["s0"].body
+
+
+def test_each_circle_of_a_stack_is_told_once():
+    """From the least of its names down; what stands on a circle is no part of it."""
+    on = {"d": "c", "c": "b", "b": "c", "a": "a", "e": "a", "f": "g"}
+    rows = "".join(f"    - {{item: x, name: {name}, on: {below}}}\n" for name, below in on.items())
+    assert told(f"{HEAD}items: {{x: {{body: 6 x 6 x 6}}}}\nschemes:\n  s:\n{rows}") == [
+        "things stand on one another: b on c on b",
+        "things stand on one another: a on a",
+        "nothing called 'g' to stand on",
+    ]
