@@ -15,6 +15,8 @@ __all__ = ["browser", "printed"]
 
 _NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 _MOMENT = re.compile(rb"/(?:CreationDate|ModDate) ?\(D:[0-9]{14}[^()]{0,10}\)")
+_NODE = re.compile(rb"\(node([0-9]{8})\)")
+"""How a browser names the parts of a page it has tagged; it goes on counting from page to page."""
 _WAIT = 90.0
 """Seconds a browser is given."""
 
@@ -67,15 +69,17 @@ def printed(page: str) -> bytes:
         if not target.is_file():
             told = done.stderr.decode("utf-8", "replace").strip().splitlines()
             raise MissingToolError(f"{program} did not print: {told[-1] if told else 'no reason'}")
-        return _undated(target.read_bytes())
+        return _same_each_time(target.read_bytes())
 
 
-def _undated(paper: bytes) -> bytes:
-    """The same without the moment it was printed, so that the same page gives the same bytes.
+def _same_each_time(paper: bytes) -> bytes:
+    """The same page as the same bytes: no moment it was printed, its parts numbered from 1.
 
-    Spaces take its place: a PDF names where each part begins by counting bytes.
+    Everything keeps its length, for a PDF says where each part begins by counting bytes.
 
-    >>> _undated(b"<</CreationDate (D:20260101120000+00'00') /Producer (x)>>").split()
-    [b'<<', b'/Producer', b'(x)>>']
+    >>> _same_each_time(b"<</CreationDate (D:20260101120000+00'00')>> (node00000234)").split()
+    [b'<<', b'>>', b'(node00000001)']
     """
-    return _MOMENT.sub(lambda found: b" " * len(found.group()), paper)
+    undated = _MOMENT.sub(lambda found: b" " * len(found.group()), paper)
+    before = min((int(found.group(1)) for found in _NODE.finditer(undated)), default=1) - 1
+    return _NODE.sub(lambda found: b"(node%08d)" % (int(found.group(1)) - before), undated)
