@@ -257,9 +257,10 @@ def walked_floor(
         open_.append(bare[-1].difference(taken))
     half = rules.sidestep / 2.0
     whole: BaseGeometry = union_all(open_)
-    wide: BaseGeometry = whole.buffer(-half, join_style="mitre").buffer(
-        half + TOUCH, join_style="mitre"
-    )
+    # A speck of the floor may shrink to nothing on its way; the library warns of it, and drops it.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        core: BaseGeometry = whole.buffer(-half, join_style="mitre")
+        wide: BaseGeometry = core.buffer(half + TOUCH, join_style="mitre")
     wide = wide.intersection(whole).difference(union_all(_polygons(but)))
     found = []
     for floor, own in zip(layout.room.floors, bare, strict=True):
