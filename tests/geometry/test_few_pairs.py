@@ -70,6 +70,39 @@ def test_a_few_upright_prisms(seed) -> None:
     _same(firsts, seconds)
 
 
+@pytest.mark.parametrize("sides", [4, 6])
+def test_upright_things_nearest_at_a_corner(sides: int) -> None:
+    """Of 0.3, 0.4 and 1.2 apart the root of the squares, however near and whatever they are."""
+    ring = [[0, 0], [50, 0], [50, 60], [0, 60]]
+    ring = ring if sides == 4 else [[0, 0], [50, 0], [50, 60], [20, 60], [0, 40], [0, 20]]
+    one = prism(ring, 0, 40)
+    for scale in (1.0, 10.0, 1000.0):
+        for off, gap, way in (
+            ((0.3, 0.4, -5), 0.5, (0.6, 0.8, 0.0)),
+            ((0.3, -5, 0.4), 0.5, (0.6, 0.0, 0.8)),
+            ((0.5, 1.2, -5), 1.3, (5 / 13, 12 / 13, 0.0)),
+            ((0.3, 0.4, 1.2), 1.3, (3 / 13, 4 / 13, 12 / 13)),
+        ):
+            more = np.where(np.array(off) > 0.0, np.array(off) * scale, off)
+            low = np.array([50.0, 60.0, 40.0]) + more
+            other = prism(np.array([[0, 0], [9, 0], [9, 9], [0, 9]]) + low[:2], low[2], low[2] + 9)
+            told = signed_gaps_compiled([one, other], np.array([[0, 1], [1, 0]]))
+            assert told.gap[0] == pytest.approx([gap * scale] * 2, rel=1e-9)
+            assert told.normal[0, 0] == pytest.approx(way, abs=1e-9)
+            assert told.normal[0, 1] == pytest.approx([-w for w in way], abs=1e-9)
+
+
+def test_ways_out_alike() -> None:
+    """In the very middle of a cube all six ways are as long: which is told is as the arrays say."""
+    for size in (20.0, 40.0):
+        half = np.array([size, 20.0, 20.0])
+        cubes = [box([-50] * 3, [50] * 3), box(-half, half), box([-50, -50, 0], [50, 50, 100])]
+        _same([cubes[0], cubes[1], cubes[1]], [cubes[1], cubes[0], cubes[2]])
+        pair = np.array([[0, 1], [1, 0]])
+        one, two = signed_gaps(cubes, pair), signed_gaps_compiled(cubes, pair)
+        assert one.normal.tolist() == two.normal.tolist()
+
+
 def test_bars_across_each_other() -> None:
     """Two long bars a stated distance apart, nearest along an edge of each: closed forms."""
     bar = box([-500, -10, -10], [500, 10, 10])
