@@ -14,6 +14,7 @@ from massing.checks.motions import item_movers, parked
 from massing.checks.motions_blocks import comes_up_to
 from massing.checks.rules import rules_of
 from massing.checks.run import check_scheme
+from massing.checks.strip import Band, Strip, stretches
 from massing.project.read import parse_project
 from massing.scheme.place import place
 from massing.survey.values import Values
@@ -220,3 +221,25 @@ def test_a_zone_on_any_side_is_cut_by_the_wall_before_it(side, left, told):
     wall = {"front": "south", "back": "north", "left": "west", "right": "east"}[side]
     expected = [(("bench", wall), pytest.approx(left, abs=1e-3))] if told else []
     assert [(f.items, f.gap_mm) for f in found(text, "zone")] == expected
+
+
+def test_a_step_takes_of_a_strip_in_the_worlds_where_it_is_too_high():
+    """A step of 148 and of 160 where 150 is stepped over."""
+    text = HEAD + (
+        "  floor: [{level: 0}, {from: east, depth: 1000, level: 148 ±20}]\n"
+        "  ceiling: [{flat: 2400}]\nschemes: {only: []}\n"
+    )
+    project, sizes = parse_project(text), Values()
+    place(project, "only", sizes)
+    for levels in ([0.0, 0.0, 12.0], [0.0, 12.0, 0.0], [12.0, 0.0, 0.0]):
+        shifts = np.array(levels)[:, None]
+        layout = place(project, "only", Values.shifted(sizes.measures, shifts))
+        strip = Strip(
+            np.array([1000.0, 2000.0]), np.array([1.0, 0.0]), np.array([0.0, -1.0]), 800.0
+        )
+        band = Band(900.0, 150.0, 1800.0)
+        taken = [
+            {name for name, *_ in stretches(layout, frozenset(), strip, band, world)}
+            for world in range(3)
+        ]
+        assert ["the step" in names for names in taken] == [level > 2.0 for level in levels]
