@@ -39,7 +39,7 @@ from tests.oracles_checks import (
 )
 
 SEEDS = range(16)
-MOVING = range(20, 28)
+MOVING = (20, 28, 30, 33, 40, 41, 44, 52, 55, 59)
 WALKED = range(8)
 
 
@@ -174,8 +174,8 @@ def test_how_far_things_turn_and_slide():
             slack = math.radians(0.1) if mover.turns else 0.2
             assert got == pytest.approx(mine, abs=slack), (seed, mover.label)
             seen, stopped = seen + 1, stopped + (mine < float(mover.full[0]))
-    assert seen > 10
-    assert stopped > 2
+    assert seen > 20
+    assert stopped > 10
 
 
 def walked(seed):
