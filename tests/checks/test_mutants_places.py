@@ -243,3 +243,16 @@ def test_a_step_takes_of_a_strip_in_the_worlds_where_it_is_too_high():
             for world in range(3)
         ]
         assert ["the step" in names for names in taken] == [level > 2.0 for level in levels]
+
+
+@pytest.mark.parametrize(("x", "y"), [(200, 200), (3500, 200), (200, 2500), (3500, 2500)])
+def test_what_hangs_too_low_is_told_of_wherever_it_hangs(x, y):
+    """1900 clear under a lamp in each corner, of 2000 asked for, over its own 0.12 m²."""
+    text = FLAT + (
+        "items:\n  lamp: {body: 400 x 300 x 400, mount: ceiling}\nschemes:\n"
+        f"  only: [{{item: lamp, at: [{x}, {y}, 1900]}}]\n"
+    )
+    (told,) = found(text, "under hung")
+    assert (told.gap_mm, told.needs_mm, told.verdict) == (1900.0, 2000.0, Verdict.CONFLICT)
+    assert told.area_m2 == pytest.approx(0.12)
+    assert told.at_mm == (x + 200.0, y + 150.0, 1900.0)
