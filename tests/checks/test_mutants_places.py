@@ -12,6 +12,7 @@ from massing.checks.context import Context
 from massing.checks.finding import Verdict
 from massing.checks.motions import item_movers, parked
 from massing.checks.motions_blocks import comes_up_to
+from massing.checks.motions_doors import door_movers
 from massing.checks.rules import rules_of
 from massing.checks.run import check_scheme
 from massing.checks.strip import Band, Strip, stretches
@@ -256,3 +257,16 @@ def test_what_hangs_too_low_is_told_of_wherever_it_hangs(x, y):
     assert (told.gap_mm, told.needs_mm, told.verdict) == (1900.0, 2000.0, Verdict.CONFLICT)
     assert told.area_m2 == pytest.approx(0.12)
     assert told.at_mm == (x + 200.0, y + 150.0, 1900.0)
+
+
+def test_a_panel_narrower_than_its_opening_hangs_in_the_middle_of_it():
+    """3000 of 3200 from 300 along the south wall, whose left end is east: x 500 to 3700."""
+    text = FLAT + (
+        "  doors: [{name: entry, wall: south, along: 300, opening: 3200 x 2100, "
+        "leaf: 3000 x 2000 x 40, kind: overhead}]\nschemes: {only: []}\n"
+    )
+    here = context(text)
+    (mover,) = door_movers(here, here.layout.room.openings[0])
+    solid = mover.paths[0].solid
+    assert (solid.low[0, 0], solid.high[0, 0]) == pytest.approx((600.0, 3600.0))
+    assert (solid.low[0, 2], solid.high[0, 2]) == pytest.approx((0.0, 2000.0))
