@@ -96,5 +96,7 @@ def _words(pen: Any, found: FloorMap, tones: Tones, font: Font) -> None:
         f"its middle: {found.body.area / 1e6:.2f} m² for its body, "
         f"{found.clear.area / 1e6:.2f} m² clear of all"
     )
-    play = f", {found.slack:.0f} of play round the dot" if found.spot is not None else ""
-    pen.text((_EDGE, 42), says + play, font=font(15), fill=tones.quiet)
+    pen.text((_EDGE, 38), says, font=font(13), fill=tones.quiet)
+    if found.spot is not None:
+        play = f"roomiest where drawn: {found.slack:.0f} of play round the dot"
+        pen.text((_EDGE, 55), play, font=font(13), fill=tones.quiet)

@@ -11,7 +11,7 @@ import numpy as np
 
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats
-from massing.scheme.layout import Layout, Placed
+from massing.scheme.layout import Layout, Leaf, Placed
 from massing.voids.where import WallMap
 
 __all__ = ["Font", "Tones", "mixed", "where_png"]
@@ -19,6 +19,7 @@ __all__ = ["Font", "Tones", "mixed", "where_png"]
 _MARGIN = 170  # pixels round the plan
 _HEAD = 96  # pixels for the title
 _FOOT = 70  # pixels for the key
+_CLEAR = 30  # pixels between a leaf swung out and what is written
 
 Font = Callable[[int], Any]
 
@@ -52,11 +53,15 @@ def where_png(
     low, high = outline.min(axis=0), outline.max(axis=0)
     scale = min(1300.0 / float(high[0] - low[0]), 900.0 / float(high[1] - low[1]))
     wide, tall = ((high - low) * scale).round().astype(int).tolist()
-    size = (wide + 2 * _MARGIN, tall + 2 * _MARGIN + _HEAD + _FOOT)
+    over, under = (
+        max(0, round(out * scale) + _CLEAR - _MARGIN)
+        for out in (_swung(layout, 1.0) - float(high[1]), _swung(layout, -1.0) + float(low[1]))
+    )
+    size = (wide + 2 * _MARGIN, tall + 2 * _MARGIN + _HEAD + _FOOT + over + under)
 
     def at(points: Floats) -> list[tuple[float, float]]:
         spots = (np.asarray(points) - low) * scale
-        return [(_MARGIN + float(x), _HEAD + _MARGIN + tall - float(y)) for x, y in spots]
+        return [(_MARGIN + float(x), _HEAD + over + _MARGIN + tall - float(y)) for x, y in spots]
 
     sheet = Image.new("RGB", size, tones.ground)
     pen = ImageDraw.Draw(sheet)
@@ -109,6 +114,9 @@ def _things(pen: Any, layout: Layout, at: Any, tones: Tones, font: Font) -> None
         fill = None if _hangs(item) else tones.kept if item.stays else tones.body
         for part in item.parts:
             pen.polygon(at(outline_of(part.solid)[0]), fill=fill, outline=tones.ink, width=2)
+    for fabric in layout.room.fabric:
+        for solid in fabric.parts:
+            pen.polygon(at(outline_of(solid)[0]), fill=tones.wall, outline=tones.ink)
     for item in layout.items:
         if layout.bottom_of(item.name) != item.name:
             continue
@@ -127,22 +135,29 @@ def _things(pen: Any, layout: Layout, at: Any, tones: Tones, font: Font) -> None
             stroke_width=2,
             stroke_fill=rim,
         )
-    for fabric in layout.room.fabric:
-        for solid in fabric.parts:
-            pen.polygon(at(outline_of(solid)[0]), fill=tones.wall, outline=tones.ink)
 
 
 def _hangs(item: Placed) -> bool:
     return item.footing in {"wall", "ceiling"}
 
 
+def _arc(leaf: Leaf) -> Floats:
+    """(40, 2) the way of a leaf's free edge."""
+    turn = np.linspace(0.0, leaf.full, 40) * leaf.swing
+    way = leaf.shut[0]
+    left = np.array([-way[1], way[0]])
+    ways = np.cos(turn)[:, None] * way + np.sin(turn)[:, None] * left
+    return np.asarray(leaf.pin[0] + ways * float(leaf.width[0]))
+
+
+def _swung(layout: Layout, sign: float) -> float:
+    """How far north (1) or south (-1) any leaf swings, mm; minus infinity without one."""
+    return max((float((sign * _arc(leaf)[:, 1]).max()) for leaf in layout.leaves), default=-1e9)
+
+
 def _doors(pen: Any, layout: Layout, at: Any, tones: Tones) -> None:
     for leaf in layout.leaves:
-        turn = np.linspace(0.0, leaf.full, 40) * leaf.swing
-        way = leaf.shut[0]
-        left = np.array([-way[1], way[0]])
-        ways = np.cos(turn)[:, None] * way + np.sin(turn)[:, None] * left
-        arc = leaf.pin[0] + ways * float(leaf.width[0])
+        arc = _arc(leaf)
         pen.line(at(arc), fill=tones.faint, width=2)
         pen.line(at(np.array([leaf.pin[0], arc[-1]])), fill=tones.faint, width=2)
     for opening in layout.room.openings:

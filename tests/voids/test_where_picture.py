@@ -142,3 +142,24 @@ def test_under_it_are_plans_of_each_turn_to_scale(drawn):
         assert colour(found.spot[0] + 4.0 / scale, found.spot[1]) == tone("ink")
         # Its front is in bold, the middle of it too.
         assert colour(*(np.array(found.spot) + found.foot[:2].mean(axis=0))) == tone("free")
+
+
+@pytest.mark.parametrize("wall", ["south", "north", "west"])
+def test_the_key_and_the_title_keep_clear_of_a_door_swung_out(wall):
+    """A leaf 1200 wide, 360 pixels, goes out past the 170 of margin to the south or north only."""
+    door = f"doors: [{{name: gate, wall: {wall}, along: 800, leaf: 1200 x 1981 x 44, opens: out}}]"
+    project = project_of(TEXT, f"size: 4000 x 3000\nceiling: [{{flat: 2400}}]\n{door}")
+    layout = laid(without(project, "one", {"crate"}), "one")
+    sheet = where_png(
+        layout,
+        where_against(project, "one", "crate"),
+        "where",
+        replace(TONES, faint="#123456"),
+        font,
+    )
+    image = Image.open(io.BytesIO(sheet)).convert("RGB")
+    more = 0 if wall == "west" else 360 + 30 - 170
+    assert image.size == (SIZE[0], SIZE[1] + more)
+    arcs = np.argwhere((np.asarray(image) == (0x12, 0x34, 0x56)).all(axis=2))[:, 0]
+    assert arcs.min() > 90
+    assert arcs.max() < image.size[1] - 50
