@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.geometry.empty_boxes import CeilingCell, largest_empty_boxes
+from massing.geometry.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
 from massing.geometry.empty_boxes_compiled import Pool, _claim, _pop, _push, _release
 from massing.geometry.solids import prism
 from tests.oracles_voids import largest_by_every_side
@@ -24,6 +24,46 @@ def test_small_rooms_one_after_another(seed: int) -> None:
         before = np.concatenate([obstacles.reshape(-1, 6), found.boxes[:k]])
         want = largest_by_every_side(size, slope, eaves, before)
         assert found.volumes[k] == pytest.approx(want, rel=1e-9, abs=1e-2)
+
+
+def _by_every_pair(size, high, obstacles, smallest, *, turnable: bool) -> float:
+    """Largest empty volume under a flat ceiling of boxes large enough, one way or the other."""
+    room = np.array([*size, high])
+    sides = []
+    for k in range(3):
+        stops = np.unique(
+            np.clip([0.0, room[k], *obstacles[:, k], *obstacles[:, 3 + k]], 0, room[k])
+        )
+        low, high_ = (stops[i] for i in np.triu_indices(len(stops), 1))
+        sides.append(np.stack([low, high_], axis=1))
+    x, y, z = np.meshgrid(*(np.arange(len(side)) for side in sides), indexing="ij")
+    picked = [sides[k][which.ravel()] for k, which in enumerate((x, y, z))]
+    boxes = np.stack([p[:, 0] for p in picked] + [p[:, 1] for p in picked], axis=1)
+    wide = boxes[:, 3:] - boxes[:, :3]
+    asked = [np.array(smallest)] + [np.array(smallest)[[1, 0, 2]]] * turnable
+    keep = np.any([(wide >= one).all(axis=1) for one in asked], axis=0)
+    for o in obstacles:
+        keep &= ~((boxes[:, :3] < o[3:] - 1e-6) & (boxes[:, 3:] > o[:3] + 1e-6)).all(axis=1)
+    return float(wide[keep].prod(axis=1).max(initial=0.0))
+
+
+@pytest.mark.parametrize("turnable", [False, True])
+@pytest.mark.parametrize("seed", range(12))
+def test_large_enough_one_way_or_the_other(seed: int, turnable: bool) -> None:
+    """Against every pair of stops, for what is to be long and narrow."""
+    rng = np.random.default_rng([97, seed])
+    size, high = rng.uniform(1500, 3000, 2), 2000.0
+    low = rng.uniform(0, 0.8, (4, 3)) * (*size, high)
+    obstacles = np.concatenate([low, low + rng.uniform(200, 900, (4, 3))], axis=1)
+    obstacles = np.minimum(obstacles, np.tile([*size, high], 2))
+    smallest = (float(rng.uniform(900, 1500)), float(rng.uniform(300, 900)), 400.0)
+
+    wish = Wanted(smallest=smallest, turnable=turnable)
+    found = largest_empty_boxes(pitched(size, 0.0, high), obstacles, wanted=wish)
+
+    want = _by_every_pair(size, high, obstacles, smallest, turnable=turnable)
+    assert float(found.volumes.sum()) == pytest.approx(want, rel=1e-9, abs=1e-2)
+    assert found.proved.all()
 
 
 @pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 70.0, 135.0])
