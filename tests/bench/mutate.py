@@ -264,7 +264,8 @@ def _one(
     path.write_text(planted(text, mistake), encoding="utf-8")
     try:
         if options.plain:
-            return judged_plainly(mistake, text, tests, 8.0 + 4.0 * options.patience)
+            work = 8.0 + 4.0 * options.patience + 30.0 * len(known["first"])
+            return judged_plainly(mistake, text, tests, work)
         return judged(folder, tests, cache, (60 + 5 * options.patience) * (3 if stale else 1))
     finally:
         path.write_text(text, encoding="utf-8")
