@@ -330,11 +330,15 @@ def point_between(a: _Solid, b: _Solid, best: Floats, room: Floats, at: Floats) 
     x, y, z = best[1] * lift, best[2] * lift, best[3] * lift
     slack = ALIKE if best[0] < -EXACT else EXACT
     n, count = len(a[2]), len(a[2]) + len(b[2])
-    _inside(a[2], b[1], (x, y, z), slack, room[:n])
-    _inside(b[2], a[1], (-x, -y, -z), slack, room[n:count])
     most = -np.inf
-    for k in range(count):
-        most = max(most, room[k, 3])
+    for whole in range(2):
+        _inside(a[2], b[1], (x, y, z), slack, room[:n], whole == 1)
+        _inside(b[2], a[1], (-x, -y, -z), slack, room[n:count], whole == 1)
+        for k in range(count):
+            most = max(most, room[k, 3])
+        # Only where no edge at all goes through is it asked by how little.
+        if most >= -ALIKE:
+            break
     kept = 0
     at[0] = at[1] = at[2] = 0.0
     for k in range(count):
@@ -349,9 +353,17 @@ def point_between(a: _Solid, b: _Solid, best: Floats, room: Floats, at: Floats) 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
 def _inside(
-    edges: Floats, faces: Floats, shift: tuple[float, float, float], slack: float, room: Floats
+    edges: Floats,
+    faces: Floats,
+    shift: tuple[float, float, float],
+    slack: float,
+    room: Floats,
+    whole: bool,
 ) -> None:
-    """Middle and length of the stretch of each edge that, shifted, lies within all faces."""
+    """Middle and length of the stretch of each edge that, shifted, lies within all faces.
+
+    whole : how far the length is below none is wanted too, not only that it is
+    """
     for k in range(len(edges)):
         edge = edges[k]
         x, y, z = edge[0] + shift[0], edge[1] + shift[1], edge[2] + shift[2]
@@ -367,6 +379,12 @@ def _inside(
                 end = min(end, spare / speed)
             else:
                 start = max(start, spare / speed)
+            if end - start < -ALIKE and not whole:
+                end = -np.inf
+                break
+        if not whole and end == -np.inf:
+            room[k, 3] = -np.inf
+            continue
         end = max(end, -_FAR)
         middle = min(max((start + end) / 2.0, 0.0), edge[6])
         for c in range(3):
