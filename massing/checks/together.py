@@ -308,7 +308,7 @@ def _in_worlds(solids: list[Convex], pairs: Ints, nominal: Floats, worlds: int) 
     Every pair and world that asks for it is a row of one batch.
     """
     gap = np.tile(nominal, (worlds, 1))
-    moved = {k: _moves(solids[k], worlds) for k in np.unique(pairs).tolist()}
+    moved = {k: _moves(solids[k], worlds) for k in sorted({*pairs.ravel().tolist()})}
     asked = [
         (world, n)
         for n, (a, b) in enumerate(pairs.tolist())

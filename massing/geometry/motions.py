@@ -221,7 +221,7 @@ def first_contacts(
     pairs = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
     reach = np.broadcast_to(np.asarray(limits, dtype=np.float64)[pairs[:, 0]], (worlds, len(pairs)))
     found = Contacts(reach.copy(), np.zeros(reach.shape, dtype=bool))
-    turning = [int(k) for k in np.unique(pairs[:, 0]) if paths[k].about is not None]
+    turning = [k for k in sorted({*pairs[:, 0].tolist()}) if paths[k].about is not None]
     turns = turns_of([paths[k] for k in turning], worlds) if turning else None
     place = {k: number for number, k in enumerate(turning)}
     lies = {k: turns.kinds[place[k]] for k in turning} if turns else {}

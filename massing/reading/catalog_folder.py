@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from massing.errors import MissingToolError
@@ -13,7 +11,7 @@ __all__ = ["catalog_folder"]
 
 
 @cache
-def catalog_folder() -> Traversable:
+def catalog_folder() -> Path:
     """The folder of ``items`` and ``build-ups``: in the package, or beside it in a checkout.
 
     Raises MissingToolError when neither is there.
@@ -21,10 +19,9 @@ def catalog_folder() -> Traversable:
     >>> sorted(entry.name for entry in catalog_folder().iterdir())[:2]
     ['build-ups', 'items']
     """
-    shipped = files("massing").joinpath("catalog")
-    if shipped.is_dir():
-        return shipped
-    checkout = Path(__file__).resolve().parents[2] / "catalog"
-    if checkout.is_dir():
-        return checkout
+    # Asking the import system for it takes as long as reading a small project.
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / "catalog", package.parent / "catalog"):
+        if folder.is_dir():
+            return folder
     raise MissingToolError("the catalogue's files are missing; install massing again")

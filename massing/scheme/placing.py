@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from massing.geometry.solids import Convex, Floats, Ints, spread
+from massing.geometry.solids import Convex, Floats, Ints
 from massing.items.shape import GapShape, ItemShape, MotionShape, PartShape
 from massing.project.scheme_spec import PlacementSpec
 from massing.room.shape import Room
@@ -206,7 +206,11 @@ class Move:
         first = np.cumsum([0, *counts[:-1]])
         if not every:
             return _Moved([[] for _ in own], np.empty((worlds, 0, 3)), first)
-        points = np.concatenate([spread(array, worlds) for array in every], axis=1)
+        points = np.empty((worlds, sum(counts), every[0].shape[2]))
+        end = 0
+        for array in every:
+            start, end = end, end + array.shape[1]
+            points[:, start:end] = array
         cos, sin = np.repeat(self.cos, counts, axis=1), np.repeat(self.sin, counts, axis=1)
         flat = turned_by(points, cos, sin)
         if shifted:

@@ -9,7 +9,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from massing.errors import Fault, InputError
 from massing.reading.catalog_folder import catalog_folder
@@ -70,11 +70,11 @@ class Inside:
     likely: float
 
 
-def _folder() -> Traversable:
+def _folder() -> Path:
     return catalog_folder().joinpath(_FOLDER)
 
 
-def _read(file: Traversable) -> BuildUp:
+def _read(file: Path) -> BuildUp:
     return validate(BuildUp, parse_tree(file.read_bytes(), f"{_FOLDER}/{file.name}"))
 
 

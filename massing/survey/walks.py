@@ -61,7 +61,8 @@ def _fillings(turns: Sequence[float | None], full: float) -> Iterator[list[float
 def _lengths(walls: Sequence[float | None], bearings: Floats) -> Floats:
     """Return wall lengths, missing ones chosen so that the walk comes nearest to closing."""
     known = [size for size in walls if size is not None]
-    usual = float(np.median(known)) if known else 1000.0
+    ordered = sorted(known) or [1000.0]
+    usual = (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2.0
     sizes = np.array([usual if size is None else size for size in walls])
     gaps = [i for i, size in enumerate(walls) if size is None]
     if gaps and known:
