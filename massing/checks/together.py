@@ -22,7 +22,7 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.leaves import leaf_sweep
 from massing.checks.motions import Mover, item_movers
 from massing.checks.motions_doors import door_movers
-from massing.checks.standing import needed, zone_airs
+from massing.checks.standing import grounds, needed, zone_airs
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.candidates import bounds
 from massing.geometry.gaps_often import gaps_alongside, gaps_often
@@ -218,8 +218,8 @@ def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
         high[:, :2] = np.maximum.reduceat(most, first)
         level = np.array([zone.level for zone in zones])
         # Of a zone over a step the lower floor counts too.
-        ground = min(float(floor.level.min()) for floor in context.layout.room.floors)
-        low[:, 2] = np.minimum(level.min(axis=1), ground)
+        levels = [[level for _, level in grounds(context.layout.room, zone)] for zone in zones]
+        low[:, 2] = [np.min(each) for each in levels]
         high[:, 2] = (level + np.array([needed(context, zone) for zone in zones])).max(axis=1)
     return low, high
 

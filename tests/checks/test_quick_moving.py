@@ -10,11 +10,10 @@ from massing.checks import panels
 from massing.checks.context import Context
 from massing.checks.motions import item_movers
 from massing.checks.rules import rules_of
-from massing.checks.standing import needed
+from massing.checks.standing import zone_airs
 from massing.checks.together import _zone_bounds
 from massing.geometry.motions import path_bounds
 from massing.geometry.motions_sweep import all_swept, swept_solids
-from massing.geometry.solids import prism
 from tests.catalogue_rooms import layouts
 
 
@@ -29,9 +28,23 @@ def test_the_air_of_zones_reaches_as_far_as_its_solids():
         if not zones:
             continue
         low, high = _zone_bounds(held, zones)
-        solids = [prism(z.polygon, z.level, z.level + needed(held, z)) for z in zones]
-        assert np.array_equal(low, [solid.low.min(axis=0) for solid in solids])
-        assert np.array_equal(high, [solid.high.max(axis=0) for solid in solids])
+        # A zone over a step has air above each level.
+        every = [zone_airs(held, zone) for zone in zones]
+        lows, highs = ([[own(s) for s in airs] for airs in every] for own in (least, most))
+        assert np.array_equal(low[:, 2], [np.min(each, axis=0)[2] for each in lows])
+        assert all((low[k] <= np.min(each, axis=0)).all() for k, each in enumerate(lows))
+        assert all((high[k] >= np.max(each, axis=0)).all() for k, each in enumerate(highs))
+        plain = [k for k, airs in enumerate(every) if len(airs) == 1]
+        assert np.array_equal(low[plain], [lows[k][0] for k in plain])
+        assert np.array_equal(high[plain], [highs[k][0] for k in plain])
+
+
+def least(solid):
+    return solid.low.min(axis=0)
+
+
+def most(solid):
+    return solid.high.max(axis=0)
 
 
 def test_a_slide_reaches_from_where_it_starts_to_where_it_ends():
