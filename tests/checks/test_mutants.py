@@ -13,7 +13,7 @@ from massing.checks.fillers import read as read_fillers
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.leaves import opens_to
 from massing.checks.motions import item_movers
-from massing.checks.nudges import _whole_stack
+from massing.checks.nudges import _rank, _whole_stack
 from massing.checks.passage import _listed
 from massing.checks.passage_ways import Plan
 from massing.checks.rules import rules_of
@@ -305,6 +305,10 @@ def test_a_level_move_of_what_is_stacked_moves_the_stack_unless_its_foot_stays(s
     for by in (up, (30.0, 0.0, 20.0)):
         assert _whole_stack(layout, Push("high", by)) == Push("high", by)
     assert _whole_stack(layout, Push("low", level)) == Push("low", level)
+    # The shortest first; of two as short the whole stack, though its name comes later.
+    moves = [Push("high", level), Push("low", level), Push("high", up), Push("low", (60.0, 0, 0))]
+    ranked = sorted(moves, key=lambda push: _rank(layout, push))
+    assert ranked == [moves[2], moves[1], moves[0], moves[3]]
 
 
 @pytest.mark.parametrize("apart", [140, 150])
