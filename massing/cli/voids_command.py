@@ -132,6 +132,15 @@ def _answer(
     return layout, share_out(layout, rules), boxes, runs, fits
 
 
+_SHARES = {
+    "building": "beams, breasts and boxing",
+    "motions": "doors, drawers and lids as they open",
+    "activity": "where people stand, sit and work",
+    "passage": "ways through, on foot",
+    "service gaps": "air and hoses round machines",
+}
+
+
 def _text(project: str, answer: _Answer, held: Sequence[Sequence[Held]]) -> Iterator[str]:
     from massing.cli.text import wrapped
 
@@ -139,7 +148,8 @@ def _text(project: str, answer: _Answer, held: Sequence[Sequence[Held]]) -> Iter
     yield f"{project} / {layout.name}: room {shares.room / 1e9:.3f} m³"
     yield ""
     for name, volume in shares.groups:
-        yield f"{volume / 1e6:10.1f} L  {100 * volume / shares.room:5.1f} %  {name}"
+        share, says = 100 * volume / shares.room, _SHARES.get(name, name)
+        yield f"{volume / 1e6:10.1f} L  {share:5.1f} %  {says}"
     yield ""
     for words, rows in (
         ("unused by height above the floor", shares.heights),
