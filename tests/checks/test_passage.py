@@ -13,7 +13,8 @@ from massing.checks.context import Context
 from massing.checks.entrances import entrances, obstacles_on_foot
 from massing.checks.finding import Verdict
 from massing.checks.passage import read
-from massing.checks.passage_ways import Plan, Reached, best_way, goals_of
+from massing.checks.passage_sure import Reached
+from massing.checks.passage_ways import Plan, best_way, goals_of
 from massing.checks.rules import Rules, rules_of
 from massing.checks.run import check_scheme
 from massing.project.read import parse_project
@@ -85,7 +86,8 @@ def test_a_gap_beside_a_rack(rack, verdict):
     assert finding.verdict is verdict
     assert finding.gap_mm == pytest.approx(2600 - rack, abs=1e-6)
     assert finding.items == ("bench",)
-    assert finding.says.startswith(f"{2600 - rack} clear on the way to bench, between rack and the north wall")
+    told = f"{2600 - rack} clear on the way to bench, between rack and the north wall"
+    assert finding.says.startswith(told)
     assert finding.at_mm[1] == pytest.approx((2600 + rack) / 2, abs=1e-6)
 
 
