@@ -30,9 +30,10 @@ def test_a_thin_share_is_shared(axis: int) -> None:
     shift = np.zeros(3)
     for thin in (0.5, 0.001, 0.0, -0.001):
         shift[axis] = size[axis] - thin
-        volume = overlap_volume(box([0, 0, 0], size), box(shift, shift + size))
         shares = max(thin, 0.0) * size.prod() / size[axis]
-        assert volume == pytest.approx(shares, rel=1e-6, abs=0.0)
+        for at in (0.0, -1000.0, 1000.0):
+            volume = overlap_volume(box([at] * 3, size + at), box(shift + at, shift + size + at))
+            assert volume == pytest.approx(shares, rel=1e-6, abs=0.0)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -60,3 +61,24 @@ def test_a_hull_has_the_faces_it_was_made_with(seed: int) -> None:
     x, y, z = size
     assert np.sort(areas) == pytest.approx(np.sort([x * y, y * z, x * z] * 2))
     assert solid.volume[0] == pytest.approx(x * y * z)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_slivers_lead_no_face(seed: int) -> None:
+    """Points a hair apart along the edges make triangles of no size; the faces are six still."""
+    rng = np.random.default_rng([83, seed])
+    size = rng.uniform(300, 900, 3)
+    corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], dtype=float)
+    along = rng.uniform(0.3, 0.7, (24, 1)) + np.array([[0.0, 1e-6, 2e-6]])
+    ways = rng.integers(0, 3, 24)
+    own = rng.integers(0, 2, (24, 3, 3)).astype(float)
+    own[:] = own[:, :1]
+    own[np.arange(24), :, ways] = along
+    turn = np.linalg.qr(rng.normal(size=(3, 3)))[0]
+    cloud = (np.concatenate([own.reshape(-1, 3), corners]) * size) @ turn.T
+
+    solid = hull(cloud)
+
+    assert sorted(len(ring) for ring in solid.faces.rings)[:2] >= [4, 4]
+    assert len(solid.faces.rings) == 6
+    assert solid.volume[0] == pytest.approx(size.prod(), rel=1e-9)
