@@ -270,3 +270,15 @@ def test_a_panel_narrower_than_its_opening_hangs_in_the_middle_of_it():
     solid = mover.paths[0].solid
     assert (solid.low[0, 0], solid.high[0, 0]) == pytest.approx((600.0, 3600.0))
     assert (solid.low[0, 2], solid.high[0, 2]) == pytest.approx((0.0, 2000.0))
+
+
+def test_a_control_no_arm_gets_to_is_told_of_on_its_own_face():
+    """A tap over x 3000 to 3200 on the north wall, its face at y 2900, a block close before it."""
+    text = FLAT + (
+        "items:\n  tap: {body: 200 x 100 x 200, mount: wall, weight: 1, controls: [{name: handle, "
+        "height: 100}]}\n  block: {body: 600 x 400 x 1500, weight: 60}\nschemes:\n  only:\n"
+        "    - {item: tap, against: north, along: 3000, height: 900}\n"
+        "    - {item: block, at: [2800, 2450]}\n"
+    )
+    (told,) = found(text, "control access")
+    assert told.at_mm == (3100.0, 2900.0, 1000.0)
