@@ -73,7 +73,7 @@ def known_names(file: ProjectFile, arrangements: Iterable[Arrangement]) -> tuple
     placed = [name for a in arrangements for name, _ in a.placements]
     items = [spec.item for a in arrangements for _, spec in a.placements]
     built = [p.name for scheme in file.schemes.values() for p in scheme.partitions]
-    return (*CHECK_NAMES, *placed, *items, *built)
+    return tuple(dict.fromkeys((*CHECK_NAMES, *placed, *items, *built)))
 
 
 def check_names(
@@ -186,6 +186,8 @@ def _together(
     meant: Callable[[], frozenset[str]],
 ) -> list[Fault]:
     """Uses that name no item of the scheme, no motion of one and no door of the room."""
+    if not arrangement.own_together:
+        return []
     openings = {opening.name for opening in room.openings}
     uses = [f"{name} {state}" for name in openings for state in ("open", "shut", "in use")]
     untold = [plain_name(name) for name, p in arrangement.placements if p.item not in items]
