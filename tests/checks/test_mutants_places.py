@@ -195,15 +195,17 @@ def test_ways_of_different_widths_are_told_one_by_one():
 
 
 @pytest.mark.parametrize(
-    ("x", "gap", "wall"), [(1940, -60.0, "notch end"), (2030, 30.0, "notch end")]
-)
-def test_at_a_notch_the_wall_with_the_shorter_way_back_counts(x, gap, wall):
-    """A box from y 1400 to 1700 at a corner at (2000, 1500): 200 in by one, 60 by the other."""
+    ("x", "y", "gap", "wall"),
+    [(1940, 1400, -60.0, "notch end"), (2030, 1400, 30.0, "notch end"),
+     (1800, 1260, -60.0, "notch side"), (1800, 1170, 30.0, "notch side")],
+)  # fmt: skip
+def test_at_a_notch_the_wall_with_the_shorter_way_back_counts(x, y, gap, wall):
+    """A box of 300 at a corner at (2000, 1500): 200 in by one wall, 60 by the other."""
     text = (
         "massing: 1\nproject: p\nroom:\n  names: [a, b, c, notch end, notch side, f]\n"
         "  corners: [[0, 0], [4000, 0], [4000, 3000], [2000, 3000], [2000, 1500], [0, 1500]]\n"
         "  ceiling: [{flat: 2400}]\nitems:\n  box: {body: 300 x 300 x 400}\nschemes:\n"
-        f"  only: [{{item: box, at: [{x}, 1400]}}]\n"
+        f"  only: [{{item: box, at: [{x}, {y}]}}]\n"
     )
     (told,) = found(text, "walls")
     assert (told.items, told.gap_mm) == (("box", wall), pytest.approx(gap))
