@@ -195,6 +195,22 @@ def _hung():
     return model_of(items)
 
 
+@pytest.mark.parametrize("seed", range(4, 10))
+def test_as_if_what_hangs_were_priced_at_each_move(seed):
+    """What passes under a deep rack changes what the rack costs, kept as if priced anew."""
+    from massing.arrange.search_compiled import anneal
+
+    items = {"rack": "body: 900 x 600 x 300, mount: wall", "chest": "body: 1000 x 700 x 900"}
+    model = model_of(items)
+    pose, _, yaw = Slow(model, seed).run(192)
+    record = new_moving(model.pose, model.on, model.yaw)
+
+    anneal((model.fixed, record), model.free, model.sides, seed, 192, HOT)
+
+    assert record["yaw"][0].tolist() == yaw.tolist()
+    np.testing.assert_allclose(record["pose"][0], pose, atol=1e-6)
+
+
 def _one():
     """One thing alone, with nothing to change places with."""
     return model_of({"chest": "body: 700 x 450 x 600"})
