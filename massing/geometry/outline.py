@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from massing.geometry.pieces import hull_corners
+from massing.geometry.polygons import area
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 
@@ -49,10 +50,8 @@ def counter_clockwise(ring: Floats) -> Floats:
     >>> counter_clockwise(np.array([[0.0, 0.0], [0.0, 2.0], [2.0, 0.0]])).tolist()
     [[2.0, 0.0], [0.0, 2.0], [0.0, 0.0]]
     """
-    first = ring if ring.ndim == 2 else ring[0]
-    x, y = first[:, 0], first[:, 1]
-    turn = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-    return ring if turn > 0 else np.flip(ring, axis=-2)
+    first = ring[None] if ring.ndim == 2 else ring[:1]
+    return ring if area(first)[0] > 0 else np.flip(ring, axis=-2)
 
 
 def shared_sides(one: Floats, other: Floats) -> Iterator[tuple[Floats, Floats]]:
