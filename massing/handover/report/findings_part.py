@@ -114,9 +114,9 @@ def _facts(
         )
     if finding.at_mm is not None:
         corner = datum_of(answer.layout.room)
-        x, y = (mm(float(v)) for v in np.array(finding.at_mm[:2]) - corner)
-        told = f"{x} east, {y} north, {mm(finding.at_mm[2])} up from the setting-out corner"
-        yield "Where", told.replace("-", "−")
+        spot = (*(np.array(finding.at_mm[:2]) - corner), finding.at_mm[2])
+        x, y, z = (mm(float(v)).replace("-", "−") for v in spot)
+        yield "Where", f"{x} east, {y} north, {z} up from the setting-out corner"
     hangs = [labels.get(name, name) for name, _ in finding.turns_on[:4]]
     if hangs:
         yield "Hangs on", ", ".join(hangs)
