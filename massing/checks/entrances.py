@@ -47,6 +47,11 @@ class Entrance:
     threshold: Floats
     clear: float
 
+    @property
+    def size(self) -> float:
+        """How long the threshold is, mm."""
+        return float(np.hypot(*(self.threshold[1] - self.threshold[0])))
+
 
 def entrances(layout: Layout, rules: Rules, least: float = 0.0) -> tuple[Entrance, ...]:
     """Doors in the room's outer walls whose sill a person can step over.
@@ -243,9 +248,19 @@ def surely_covered(
     """
     import shapely
 
+    if not rings:
+        return []
     levels = [float(floor.level[0]) for floor in layout.room.floors]
     low, high = max(levels) + rules.step_over + TOUCH, min(levels) + headroom - TOUCH
-    solids = [p.solid for i in layout.items if not i.spec.passable for p in i.parts]
+    least = np.array([ring.min(axis=0) for ring in rings])
+    most = np.array([ring.max(axis=0) for ring in rings])
+    parts = extents_of(layout)
+    meets = (parts.low[0, :, None, :2] < most) & (parts.high[0, :, None, :2] > least)
+    solids = [
+        parts.solids[k]
+        for k in np.flatnonzero(np.any(meets.all(axis=2), axis=1)).tolist()
+        if not layout.items[parts.owner[k]].spec.passable
+    ]
     solids += [
         m.solid.world(0).moved(np.reshape(m.slide, (-1, 3))[0])
         for item in layout.items
@@ -262,10 +277,9 @@ def surely_covered(
             and float(solid.corners[0, 0, 2]) < high
         ]
     )
-    own = drawn(rings)
     left = [
         shape.difference(shapely.union_all(taken[shapely.intersects(shape, taken)]))
-        for shape in own
+        for shape in drawn(rings)
     ]
     return [float(shape.area) <= _NONE for shape in left]
 

@@ -6,22 +6,26 @@ height of someone walking; see ``massing.checks.passage_ways`` for what counts a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from massing.checks.context import Context
-from massing.checks.entrances import (
-    Entrance,
-    entrances,
-    obstacles_on_foot,
-    opened_hulls,
-    surely_covered,
-)
+from massing.checks.entrances import Entrance, entrances, obstacles_on_foot
 from massing.checks.finding import Detail, Push, Reading, Verdict
-from massing.checks.passage_ways import Less, Plan, Reached, Thing, Way, best_way, goals_of
+from massing.checks.passage_out import (
+    but,
+    doorways_out,
+    not_out,
+    out_by,
+    plan_on_foot,
+    tight_out,
+    well_let_out,
+)
+from massing.checks.passage_sure import Reached, past_doorway
+from massing.checks.passage_ways import Plan, Thing, Way, best_way, goals_of
 from massing.checks.still_open import still_open
 from massing.checks.words import mm, place
 from massing.geometry.tolerance import TOUCH
@@ -65,7 +69,7 @@ def read(context: Context) -> Iterator[Reading]:
     wide = rules.passage + context.reach
     # Closed is closed at the stooping height; while moves are tried out no more is asked.
     high = rules.route if context.focus is None else min(rules.stoop, rules.route)
-    plan = _plan(context, high)
+    plan = plan_on_foot(context, high)
     groups = _grouped(context, plan, doors, zones, wide)
     tightest = min((group.way.width for group in groups), default=0.0)
     for group in groups:
@@ -76,19 +80,10 @@ def read(context: Context) -> Iterator[Reading]:
 def _none_closed(context: Context, doors: tuple[Entrance, ...], zones: list[Zone]) -> bool:
     """Whether every way is surely open; while moves are tried out only closed ways count."""
     rules = context.rules
-    plan = _plan(context, min(rules.stoop, rules.route))
+    plan = plan_on_foot(context, min(rules.stoop, rules.route))
     open_ = [door for door in doors if door.clear >= rules.sidestep]
     reached = Reached.of(plan, open_, rules.sidestep, rules.passage / 2.0)
     return next(reached.unsure([zone.polygon[0] for zone in zones]), None) is None
-
-
-def _plan(context: Context, high: float) -> Plan:
-    """The floor at a walking height with room doors open, worked out once for a layout."""
-    rules = context.rules
-    key = ("floor on foot", high, rules.step_over, rules.rise, rules.door_angle)
-    return context.layout.kept(
-        key, lambda layout: Plan(layout.room, obstacles_on_foot(layout, rules, high))
-    )
 
 
 def _zones(layout: Layout) -> list[Zone]:
@@ -105,21 +100,16 @@ def _grouped(
 ) -> list[_Group]:
     """Ways to zones that are not surely wide, those with one pinch together."""
     rules = context.rules
-    # A doorway drawn wider by less than a disc has to spare hides nothing from that disc.
-    spare = (rules.passage + wide) / 2.0
-    some = [door for door in entrances(context.layout, rules, wide) if door.clear >= spare]
-    reached = Reached.of(plan, some, wide, rules.passage / 2.0)
     stooped: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
-    for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
-        zone = zones[number]
+    for zone, goal in _perhaps_tight(context, plan, doors, zones, wide):
         way = best_way(plan, doors, goal)
         if way.width > wide or (not way.things and way.width >= rules.passage - TOUCH):
             continue
         low: Way | None = None
         lower = context.focus is None and rules.stoop < rules.route
         if way.width < rules.passage - TOUCH and lower:
-            stooped = stooped or _plan(context, rules.stoop)
+            stooped = stooped or plan_on_foot(context, rules.stoop)
             low = best_way(stooped, doors, goals_of(stooped, zone.polygon[0], rules.passage / 2.0))
             low = low if low.width > way.width + TOUCH else None
         key = _key(way)
@@ -129,6 +119,31 @@ def _grouped(
         if zone.item not in group.items:
             group.items.append(zone.item)
     return list(groups.values())
+
+
+def _perhaps_tight(
+    context: Context, plan: Plan, doors: tuple[Entrance, ...], zones: list[Zone], wide: float
+) -> Iterator[tuple[Zone, list[Polygon]]]:
+    """Zones that have goals and to which the way is not surely wide, or the doorway's own width.
+
+    A doorway that is itself wide enough is no reading, whatever leads on from it.
+    """
+    rules = context.rules
+    if context.focus is None:
+        zones = but(zones, well_let_out(context, zones))
+    widest = max(door.clear for door in doors)
+    if not zones:
+        return
+    if context.focus is None and rules.passage <= widest < wide:
+        past = past_doorway(plan, doors, wide, rules.passage / 2.0)
+        if past is not None:
+            zones = but(zones, past.sure([zone.polygon[0] for zone in zones]))
+    # A doorway drawn wider by less than a disc has to spare hides nothing from that disc.
+    spare = (rules.passage + wide) / 2.0
+    some = [door for door in entrances(context.layout, rules, wide) if door.clear >= spare]
+    reached = Reached.of(plan, some, wide, rules.passage / 2.0)
+    for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
+        yield zones[number], goal
 
 
 def _key(way: Way) -> tuple[float, ...]:
@@ -238,24 +253,27 @@ def read_escape(context: Context) -> Iterator[Reading]:
         return
     rules, layout = context.rules, context.layout
     zones, need = _zones(layout), rules.escape
-    # A doorway narrower than a way out is to be counts as that wide: it was built so.
-    doors = entrances(layout, rules, need + TOUCH)
-    if not zones or not doors:
+    if not zones or not entrances(layout, rules):
         return
-    zones = _tight_out(context, zones)
+    zones = tight_out(context, zones)
     if not zones:
         return
     opened = Plan(layout.room, obstacles_on_foot(layout, rules, rules.stoop, everything_open=True))
-    reached = Reached.of(opened, *_out_with(context))
+    zones = not_out(zones, out_by(context, opened))
+    doors = doorways_out(context)
     plain: Plan | None = None
     groups: dict[tuple[float, ...], _Group] = {}
-    for number, goal in reached.unsure([zone.polygon[0] for zone in zones]):
-        zone = zones[number]
-        way = _in_room(opened, doors, goal)
-        if float(way.widths.min()) >= need - TOUCH or _inner_doorway(layout, way):
+    for zone in zones:
+        goals = goals_of(opened, zone.polygon[0], need / 2.0)
+        way = best_way(opened, doors, goals)
+        if not goals or float(way.widths.min()) >= need - TOUCH or _inner_doorway(layout, way):
             continue
-        plain = plain or _plan(context, rules.stoop)
-        own = best_way(plain, doors, goals_of(plain, zone.polygon[0], rules.passage / 2.0))
+        plain = plain or plan_on_foot(context, rules.stoop)
+        own = best_way(
+            plain,
+            entrances(layout, rules, need + TOUCH),
+            goals_of(plain, zone.polygon[0], rules.passage / 2.0),
+        )
         if own.width < rules.passage - TOUCH:
             continue
         group = groups.setdefault(_key(way), _Group(way, low=False, stoop=None))
@@ -271,42 +289,6 @@ def read_escape(context: Context) -> Iterator[Reading]:
             detail=_out(context, group),
             source=rules.source("escape"),
         )
-
-
-def _out_with(context: Context) -> tuple[tuple[Entrance, ...], float, float]:
-    """The doors, the disc that is surely let out, and half of the one that is to be, mm.
-
-    A disc that has more to spare than the doorway is drawn wider takes in the smaller one.
-    """
-    rules = context.rules
-    wide = rules.escape + context.reach - rules.near
-    return entrances(context.layout, rules, wide), wide, rules.escape / 2.0
-
-
-def _tight_out(context: Context, zones: list[Zone]) -> list[Zone]:
-    """The zones not surely let out of with all that opens taken whole, and the plan met higher."""
-    rules = context.rules
-    if rules.route < rules.stoop:
-        return zones
-    hulls = opened_hulls(context.layout, rules.step_over, rules.stoop)
-    rough = Less(_plan(context, rules.route), hulls)
-    reached = Reached.of(rough, *_out_with(context))
-    left = _but(zones, reached.met([zone.polygon[0] for zone in zones]))
-    if left:
-        # A zone that has no floor left to stand on is none to come out of.
-        rings = [zone.polygon[0] for zone in left]
-        left = _but(left, surely_covered(context.layout, rules, rules.stoop, rings))
-    return _but(left, reached.sure([zone.polygon[0] for zone in left]))
-
-
-def _but(zones: list[Zone], done: Iterable[bool]) -> list[Zone]:
-    return [zone for zone, told in zip(zones, done, strict=True) if not told]
-
-
-def _in_room(plan: Plan, doors: tuple[Entrance, ...], goal: list[Polygon]) -> Way:
-    """The widest way within the room: no furniture changes how wide a doorway is built."""
-    free = [Entrance(door.name, door.threshold, np.inf) for door in doors]
-    return best_way(plan, free, goal)
 
 
 def _inner_doorway(layout: Layout, way: Way) -> bool:

@@ -7,15 +7,15 @@ ones, and kept to what joins the zone through open floor: a way that ends behind
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from massing.checks.entrances import Entrance
-from massing.geometry.passage import Shapes, Ways, drawn, ways_from, width_to
+from massing.geometry.passage import Ways, drawn, joined, tightest_to, ways_from
 from massing.geometry.passage_line import roomiest
 from massing.geometry.solids import Floats, Ints
 from massing.room.shape import Room
@@ -25,10 +25,9 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Less", "Plan", "Reached", "Thing", "Way", "best_way", "goals_of"]
+__all__ = ["Ground", "Plan", "Thing", "Way", "best_way", "goals_of"]
 
 _ON = 0.05  # mm; a pinch point lies on what is this near
-_INTO = 10.0  # mm; a disc this far into a zone takes more of it than a speck
 _ROUND = 32  # sides a quarter circle is drawn with
 _KINDS = {"body": 0, "fabric": 1, "leaf": 2, "step": 3, "wall": 4, "ceiling": 5}
 
@@ -73,6 +72,18 @@ class Way:
         return np.asarray(self.width + across - across[0])
 
 
+class Ground(Protocol):
+    """Floor that is looked at: all that a walker has free, and the same with ceilings let be."""
+
+    @property
+    def free(self) -> BaseGeometry:
+        """The floor less all that is met on it."""
+
+    @property
+    def floor(self) -> BaseGeometry:
+        """The floor less what stands on it."""
+
+
 class Plan:
     """The floor of one walker: outline and obstacles, with the ways from each door worked out once.
 
@@ -83,16 +94,24 @@ class Plan:
     """
 
     def __init__(self, room: Room, blocks: Sequence[Block]) -> None:
-        from shapely import Polygon, union_all
+        from shapely import Polygon
 
         self.room = room
         self.blocks = tuple(blocks)
         self.outline = Polygon(room.outline[0])
         self.shapes = drawn([block.ring[0] for block in self.blocks])
-        self.taken = union_all(self.shapes)
-        self.free: BaseGeometry = self.outline.difference(self.taken)
         self._ways: dict[tuple[str, bytes], Ways] = {}
         self._things: dict[bytes, Thing] = {}
+
+    @cached_property
+    def free(self) -> BaseGeometry:
+        """The floor less all that is met on it."""
+        return self.outline.difference(joined(self.shapes))
+
+    @property
+    def knows_free(self) -> bool:
+        """Whether the free floor has been asked for already."""
+        return "free" in vars(self)
 
     @cached_property
     def floor(self) -> BaseGeometry:
@@ -148,34 +167,6 @@ class Plan:
         return Thing(name, kind, np.broadcast_to(at, (self.room.worlds, 2)))
 
 
-class Less:
-    """A plan with more of its floor taken: enough to tell that a zone is surely reached.
-
-    more : (n,) shapes or one. What takes more than it has to makes for fewer zones surely reached.
-
-    >>> from shapely import box
-    >>> from tests.zoo import named_room
-    >>> plan = Plan(named_room("plain"), ())
-    >>> round(Less(plan, [box(0, 0, 1000, 1000)]).free.area / 1e6, 3)
-    5.0
-    """
-
-    def __init__(self, plan: Plan | Less, more: Sequence[BaseGeometry] | Shapes) -> None:
-        from shapely import union_all
-
-        self.plan, self.more = plan, union_all(more)
-
-    @cached_property
-    def free(self) -> BaseGeometry:
-        """The plan's free floor less what more is taken."""
-        return self.plan.free.difference(self.more)
-
-    @cached_property
-    def floor(self) -> BaseGeometry:
-        """The plan's floor less what more is taken."""
-        return self.plan.floor.difference(self.more)
-
-
 def _offsets(point: Floats, starts: Floats, ends: Floats) -> tuple[Floats, Floats]:
     """Distance (n,) to the nearest place of each of some segments (n, 2), and its share along."""
     way = ends - starts
@@ -184,7 +175,7 @@ def _offsets(point: Floats, starts: Floats, ends: Floats) -> tuple[Floats, Float
     return np.hypot(*(starts + share[:, None] * way - point).T), share
 
 
-def goals_of(plan: Plan | Less, zone: Floats, reach: float) -> list[Polygon]:
+def goals_of(plan: Ground, zone: Floats, reach: float) -> list[Polygon]:
     """Where a disc's centre may be to touch a zone (n, 2) from open floor, in parts; may be none.
 
     reach : mm, half the disc. Low ceilings and open leaves do not part the zone from its floor.
@@ -203,147 +194,29 @@ def goals_of(plan: Plan | Less, zone: Floats, reach: float) -> list[Polygon]:
     ]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reached:
-    """Which zones a disc of a width certainly gets to, worked out zone by zone when asked.
-
-    reach : mm, half the disc that is to touch a zone, as for ``goals_of``
-    width : mm, of the disc that gets there
-    """
-
-    plan: Plan | Less
-    floor: BaseGeometry
-    reach: float
-    width: float
-
-    @classmethod
-    def of(
-        cls, plan: Plan | Less, doors: Sequence[Entrance], width: float, reach: float
-    ) -> Reached:
-        """Everything a disc of a width gets to from some of the doors."""
-        return cls(plan, _reached(plan, doors, width), reach, width)
-
-    def met(self, zones: Sequence[Floats]) -> list[bool]:
-        """Which zones (n, 2) such a disc certainly gets into; False says nothing.
-
-        The disc lies on free floor. Where it reaches into a zone by ``_INTO`` it joins its middle
-        to floor of that zone: so its middle is in a goal of it, if it is near enough.
-        """
-        import shapely
-
-        near = min(self.reach, self.width / 2.0) - _INTO
-        if not len(zones):
-            return []
-        if self.floor.is_empty or near <= 0.0:
-            return [False] * len(zones)
-        shapely.prepare(self.floor)
-        met = np.asarray(shapely.dwithin(self.floor, drawn(zones), near), dtype=bool)
-        return [bool(each) for each in met]
-
-    def unsure(self, zones: Sequence[Floats]) -> Iterator[tuple[int, list[Polygon]]]:
-        """Numbers and goals of the zones (n, 2) not certainly reached, where they have goals."""
-        for number, met in enumerate(self.met(zones)):
-            if met:
-                continue
-            goals = goals_of(self.plan, zones[number], self.reach)
-            if goals and not any(self.floor.intersects(goal) for goal in goals):
-                yield number, goals
-
-    def sure(self, zones: Sequence[Floats]) -> list[bool]:
-        """Whether each of some zones (n, 2) is certainly reached; one without goals is not."""
-        return [
-            met or any(self.floor.intersects(g) for g in goals_of(self.plan, zone, self.reach))
-            for met, zone in zip(self.met(zones), zones, strict=True)
-        ]
-
-    def less(self, doors: Sequence[Entrance], shapes: Shapes) -> Reached:
-        """What the disc still gets to once something more is taken; never too much.
-
-        doors : those it comes in by, as before; shapes : what is taken
-        """
-        from shapely import get_parts
-
-        radius = _radius(self.width)
-        plan = Less(self.plan, shapes)
-        more = plan.more
-        grown = more.buffer(radius, quad_segs=_ROUND)
-        if not self.floor.intersects(grown):
-            return Reached(plan, self.floor, self.reach, self.width)
-        porches = [_porch_of(door, radius) for door in doors]
-        parts = get_parts(self.floor.difference(grown))
-        kept = [part for part in parts if any(part.intersects(p) for p in porches)]
-        return Reached(plan, _one(kept), self.reach, self.width)
-
-
-def _radius(width: float) -> float:
-    """Of a disc drawn so that arcs inside the true ones still hold one of that width, mm."""
-    return float(0.5 * width / np.cos(np.pi / (4 * _ROUND)) + 0.01)
-
-
-def _porch_of(door: Entrance, radius: float) -> Polygon:
-    from shapely import Polygon
-
-    return Polygon(_porch(door.threshold, 2.0 * radius))
-
-
-def _reached(plan: Plan | Less, doors: Sequence[Entrance], width: float) -> BaseGeometry:
-    """Where the middle of a disc certainly gets to from some door; empty without doors."""
-    from shapely import Polygon, get_parts, union_all
-
-    if not doors:
-        return Polygon()
-    radius = _radius(width)
-    porches = [_porch_of(door, radius) for door in doors]
-    core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
-    parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
-    return _one(parts)
-
-
-def _one(parts: list[BaseGeometry]) -> BaseGeometry:
-    """Parts that are apart as one shape."""
-    from shapely import union_all
-
-    return parts[0] if len(parts) == 1 else union_all(parts)
-
-
-def _porch(threshold: Floats, depth: float) -> Floats:
-    """A box outside a threshold for the disc to come from; the room is to its right."""
-    way = threshold[1] - threshold[0]
-    out = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9) * depth
-    return np.stack([threshold[0], threshold[1], threshold[1] + out, threshold[0] + out])
-
-
 def best_way(plan: Plan, doors: Sequence[Entrance], goals: list[Polygon]) -> Way:
     """The widest way to a zone from whichever door gives it."""
+    from shapely import Polygon
+
     best = Way(0.0, "", np.full(2, np.nan))
     for door in doors:
         for goal in goals:
             ways = plan.ways(door)
-            width = width_to(ways, np.asarray(goal.exterior.coords)[:-1])
+            width, gate = tightest_to(ways, Polygon(goal.exterior))
             if min(width, door.clear) <= best.width:
                 continue
-            points = _pinch(ways, goal, width)
-            if door.clear < width or points is None:
+            if door.clear < width or (gate is not None and -1 in gate.sides):
                 middle = door.threshold.mean(axis=0)
                 best = Way(min(width, door.clear), door.name, middle)
             else:
+                points = _pinch(ways, goal) if gate is None else gate.pair
                 best = Way(width, door.name, points.mean(axis=0), plan.things_at(points))
     return best
 
 
-def _pinch(ways: Ways, goal: Polygon, width: float) -> Floats | None:
-    """The wall points where a way is tightest: two of a gate it went through, else one.
-
-    None where the doorway itself is the tightest.
-
-    Found without drawing the way: its width is that of the gate itself, to the last bit. One
-    point is the wall nearest to the roomiest place in the goal, where the goal is what limits.
-    """
+def _pinch(ways: Ways, goal: Polygon) -> Floats:
+    """The wall point (1, 2) nearest to the roomiest place in a goal, where that is what limits."""
     from shapely import Point, shortest_line
 
-    crossed = sorted({reach.gate for reach in ways.reached.values() if reach.gate >= 0})
-    for number in crossed:
-        if ways.gates[number].width == width:
-            return None if -1 in ways.gates[number].sides else ways.gates[number].pair
     spot = Point(roomiest(goal.intersection(ways.floor.free), ways.floor.walls, np.inf)[1])
     return np.asarray(shortest_line(spot, ways.floor.walls).coords)[1:]

@@ -17,7 +17,8 @@ from massing.checks.entrances import (
     stand_open,
 )
 from massing.checks.moved import Move, move_of, without
-from massing.checks.passage_ways import Plan, Reached, goals_of
+from massing.checks.passage_sure import Reached
+from massing.checks.passage_ways import Plan, goals_of
 from massing.geometry.passage import Shapes
 from massing.scheme.layout import Layout, Zone
 

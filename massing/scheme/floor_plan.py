@@ -16,10 +16,11 @@ import numpy as np
 
 from massing.geometry.clip import clip_solid
 from massing.geometry.outline import outline_of, plan_hull
-from massing.geometry.polygons import Ring, area, overlap, split
-from massing.geometry.solids import Convex, Floats
-from massing.geometry.tolerance import TOUCH
+from massing.geometry.polygons import Ring, area, overlap, side_lines, split
+from massing.geometry.solids import Convex, Floats, Ints
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.shape import Fabric, FloorPiece, Room
+from massing.scheme.extents import extents_of
 from massing.scheme.layout import Layout, Leaf, Placed
 
 __all__ = ["Block", "Walker", "leaf_block", "met_between", "walkers_plan"]
@@ -66,52 +67,59 @@ def walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
 
 
 def _walkers_plan(layout: Layout, walker: Walker) -> tuple[Block, ...]:
-    room = layout.room
+    room, parts = layout.room, extents_of(layout)
     levels = sorted({float(floor.level[0]) for floor in room.floors})
+    owners = [layout.items[number] for number in parts.owner.tolist()]
     found: list[Block] = []
     for level in levels:
-        band = (level + walker.over, level + walker.headroom)
+        low, high = level + walker.over, level + walker.headroom
         # On one level nothing lies on another, and nothing is cut.
         pieces = tuple(f for f in room.floors if float(f.level[0]) == level and len(levels) > 1)
-        for item in layout.items:
-            if not item.spec.passable:
-                found.extend(_body_on(item, band, pieces))
-        found.extend(_on_level(tuple(_of_room(room, *band, bare=True)), pieces, room.worlds))
+        met = (parts.high[0, :, 2] > low + TOUCH) & (parts.low[0, :, 2] < high - TOUCH)
+        blocks = [
+            Block(owners[k].name, "body", ring)
+            for k in np.flatnonzero(met).tolist()
+            if not owners[k].spec.passable
+            and (ring := _outline_between(parts.solids[k], low, high)) is not None
+        ]
+        blocks += _of_room(room, low, high, bare=True)
+        found.extend(_on_level(blocks, pieces, room.worlds))
     return (*found, *_barriers(room, walker.rise))
 
 
-def _body_on(
-    item: Placed, band: tuple[float, float], pieces: tuple[FloorPiece, ...]
-) -> tuple[Block, ...]:
-    """What of a body is met in a band of height over some pieces of floor, or over all the floor.
-
-    In one world it is kept: while one thing is moved about, the others stay as they are.
-    """
-    if len(item.origin) == 1:
-        return _kept_on(item, band, pieces)
-    return _on_level(tuple(_of_body(item, *band)), pieces, len(item.origin))
-
-
-@lru_cache(maxsize=1024)
-def _kept_on(
-    item: Placed, band: tuple[float, float], pieces: tuple[FloorPiece, ...]
-) -> tuple[Block, ...]:
-    return _on_level(tuple(_of_body(item, *band)), pieces, 1)
-
-
-def _on_level(
-    blocks: tuple[Block, ...], pieces: tuple[FloorPiece, ...], worlds: int
-) -> tuple[Block, ...]:
+def _on_level(blocks: list[Block], pieces: tuple[FloorPiece, ...], worlds: int) -> Iterator[Block]:
     """Blocks cut to some pieces of floor; without pieces as they are."""
-    if not pieces:
-        return blocks
+    if not pieces or not blocks:
+        yield from blocks
+        return
+    first = np.cumsum([0, *(block.ring.shape[1] for block in blocks[:-1])])
+    corners = np.concatenate([block.ring[0] for block in blocks])
     grounds = [Ring.of(piece.polygon) for piece in pieces]
-    return tuple(
-        Block(block.name, block.kind, shared.points)
-        for block in blocks
-        for ground in grounds
-        if (shared := overlap(_spread(Ring.of(block.ring), worlds), ground)) is not None
-    )
+    told = [_how_they_lie(corners, first, ground) for ground in grounds]
+    for number, block in enumerate(blocks):
+        for ground, (apart, within) in zip(grounds, told, strict=True):
+            if apart[number]:
+                continue
+            ring = _spread(Ring.of(block.ring), worlds)
+            shared = ring if within[number] else overlap(ring, ground)
+            if shared is not None:
+                yield Block(block.name, block.kind, shared.points)
+
+
+def _how_they_lie(corners: Floats, first: Ints, ground: Ring) -> tuple[list[bool], list[bool]]:
+    """Which rings, of corners (n, 2) that begin where told, lie beside a piece of floor or in it.
+
+    As ``overlap`` tells it of one after the other: those in it are cut by none of its sides.
+    """
+    points = ground.points[0]
+    lines = np.concatenate(side_lines(Ring(ground.points[:1], ground.sides)))
+    off = corners[:, :1] * lines[:, 0] + corners[:, 1:] * lines[:, 1] + lines[:, 2]
+    least, most = np.minimum.reduceat(off, first), np.maximum.reduceat(off, first)
+    low, high = np.minimum.reduceat(corners, first), np.maximum.reduceat(corners, first)
+    beside = (high <= points.min(axis=0) + EXACT) | (points.max(axis=0) <= low + EXACT)
+    cut = least < -EXACT
+    apart = np.any(beside, axis=1) | np.any(cut & (most <= EXACT), axis=1)
+    return apart.tolist(), (~np.any(cut, axis=1)).tolist()
 
 
 def met_between(
@@ -165,11 +173,26 @@ def _spread(ring: Ring, worlds: int) -> Ring:
 
 
 def _slab(solid: Convex, low: float, high: float) -> Floats | None:
-    """Plan ring (worlds, n, 2) of the part of a solid between two levels."""
+    """(worlds, n, 2) plan outline of the part of a solid between two levels."""
     if float(solid.high[0, 2]) <= low + TOUCH or float(solid.low[0, 2]) >= high - TOUCH:
         return None
+    return _outline_between(solid, low, high)
+
+
+def _outline_between(solid: Convex, low: float, high: float) -> Floats | None:
+    """The same of a solid that comes between them."""
     if solid.faces.upright:
         return outline_of(solid)
+    # In one world it is kept: while one thing is moved about, the others stay as they are.
+    return _kept_cut(solid, low, high) if solid.worlds == 1 else _cut_between(solid, low, high)
+
+
+@lru_cache(maxsize=1024)
+def _kept_cut(solid: Convex, low: float, high: float) -> Floats | None:
+    return _cut_between(solid, low, high)
+
+
+def _cut_between(solid: Convex, low: float, high: float) -> Floats | None:
     corners = solid.corners[:1]
     if not _straight_up(corners[0]):
         planes = np.array([[0.0, 0.0, 1.0, high], [0.0, 0.0, -1.0, -low]])

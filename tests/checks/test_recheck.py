@@ -9,7 +9,8 @@ from massing.checks import bodies, nudges, passage
 from massing.checks.context import Context
 from massing.checks.entrances import entrances, obstacles_on_foot
 from massing.checks.nudges import failures, moved_context, moved_layout, recheck_moved
-from massing.checks.passage_ways import Plan, Reached, goals_of
+from massing.checks.passage_sure import Reached
+from massing.checks.passage_ways import Plan, goals_of
 from massing.checks.registry import CHECKS, WAYS, readings
 from massing.checks.rules import rules_of
 from massing.geometry.tolerance import TOUCH
