@@ -171,12 +171,7 @@ def prism_faces(sides: int, *, upright: bool = True) -> Faces:
 def _levels(value: object) -> Floats:
     """Shape a height given as number, (worlds,) or (worlds, n) so that it fills (worlds, n)."""
     array = np.asarray(value, dtype=np.float64)
-    return array[:, None] if array.ndim == 1 else array
-
-
-def _worlds_of(*values: object) -> int:
-    counts = [array.shape[0] for v in values if (array := np.asarray(v)).ndim >= 1]
-    return max(counts, default=1)
+    return array if array.ndim == 2 else array.reshape(-1, 1)
 
 
 def prism(ring: object, low: object, high: object) -> Convex:
@@ -191,14 +186,13 @@ def prism(ring: object, low: object, high: object) -> Convex:
     plan = np.asarray(ring, dtype=np.float64)
     if plan.ndim == 2:
         plan = plan[None]
-    worlds = max(plan.shape[0], _worlds_of(low, high))
-    n = plan.shape[1]
-    corners = np.empty((worlds, 2 * n, 3))
-    corners[:, :n, :2] = plan
-    corners[:, n:, :2] = plan
-    corners[:, :n, 2] = _levels(low)
-    corners[:, n:, 2] = _levels(high)
-    return Convex(corners, prism_faces(n))
+    bottom, top = _levels(low), _levels(high)
+    worlds, n = max(len(plan), len(bottom), len(top)), plan.shape[1]
+    corners = np.empty((worlds, 2, n, 3))
+    corners[..., :2] = plan[:, None]
+    corners[:, 0, :, 2] = bottom
+    corners[:, 1, :, 2] = top
+    return Convex(corners.reshape(worlds, 2 * n, 3), prism_faces(n))
 
 
 def prism_to_planes(ring: object, low: object, tops: object) -> Convex:
@@ -212,12 +206,12 @@ def prism_to_planes(ring: object, low: object, tops: object) -> Convex:
     heights = np.asarray(tops, dtype=np.float64)
     if heights.ndim == 1:
         heights = heights[None]
-    worlds = max(plan.shape[0], heights.shape[0], _worlds_of(low))
-    n = plan.shape[1]
+    bottom = _levels(low)
+    worlds, n = max(len(plan), len(heights), len(bottom)), plan.shape[1]
     corners = np.empty((worlds, 2 * n, 3))
     corners[:, :n, :2] = plan
     corners[:, n:, :2] = plan
-    corners[:, :n, 2] = _levels(low)
+    corners[:, :n, 2] = bottom
     corners[:, n:, 2] = heights
     return Convex(corners, prism_faces(n, upright=False))
 
