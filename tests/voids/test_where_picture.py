@@ -163,3 +163,24 @@ def test_the_key_and_the_title_keep_clear_of_a_door_swung_out(wall):
     arcs = np.argwhere((np.asarray(image) == (0x12, 0x34, 0x56)).all(axis=2))[:, 0]
     assert arcs.min() > 90
     assert arcs.max() < image.size[1] - 50
+
+
+def test_where_a_room_lies_on_its_grid_changes_next_to_nothing():
+    """1000 east and 500 north: but for ends of lines that round the other way it is the same."""
+
+    def picture(dx, dy):
+        corners = [[x + dx, y + dy] for x, y in ((0, 0), (4000, 0), (4000, 3000), (0, 3000))]
+        project = project_of(
+            "items:\n  crate: {body: 1000 x 500 x 900}\n  case: {body: 1000 x 400 x 800}\n"
+            f"schemes: {{one: [{{item: case, at: [{500 + dx}, {2300 + dy}]}}]}}\n",
+            f"names: [south, east, north, west]\ncorners: {corners}\nceiling: [{{flat: 2400}}]",
+        )
+        layout = laid(without(project, "one", {"crate"}), "one")
+        sheet = where_png(layout, where_against(project, "one", "crate"), "where", TONES, font)
+        floors = where_on_floor(project, "one", "crate")
+        data = with_floor_maps(sheet, layout, floors, TONES, font)
+        return np.asarray(Image.open(io.BytesIO(data)).convert("RGB"))
+
+    here, there = picture(0, 0), picture(1000, 500)
+    assert here.shape == there.shape
+    assert float((here != there).any(axis=2).mean()) < 2e-3
