@@ -6,6 +6,7 @@ left out, the cheapest to lose (the lightest) first.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -27,19 +28,19 @@ _MOST = 6  # items left out or made shallower, tried each way
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Relaxed:
-    """A change that was tried: in words, and what the search then came to.
+    """A change: in words, and what the search then came to; None where no time was left for it.
 
     writable : whether a scheme can say it (an item made shallower is another item)
     """
 
     says: str
-    arranged: Arranged
+    arranged: Arranged | None
     writable: bool
 
     @property
     def works(self) -> bool:
         """Whether something passes every check after it."""
-        return bool(self.arranged.proposals)
+        return self.arranged is not None and bool(self.arranged.proposals)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +54,20 @@ class _Change:
 def relaxations(
     project: Project, scheme: str, effort: Effort, *, executor: Executor | None = None
 ) -> Iterator[Relaxed]:
-    """Each change in turn and what came of it, smallest first."""
-    one = replace(effort, answers=1, prove=False)
-    for change in _changes(project, scheme):
+    """Each change in turn and what came of it, smallest first.
+
+    effort : for each, but the seconds are for all of them together, shared out as they go
+    """
+    begun = time.monotonic()
+    changes = list(_changes(project, scheme))
+    for number, change in enumerate(changes):
+        one = replace(effort, answers=1, prove=False)
+        if effort.seconds is not None:
+            left = effort.seconds - (time.monotonic() - begun)
+            if left <= 0.0:
+                yield Relaxed(change.says, None, change.writable)
+                continue
+            one = replace(one, seconds=left / (len(changes) - number))
         name = "with a change"
         try:
             changed = with_scheme(change.project, name, {"from": scheme, **change.extra})

@@ -29,7 +29,7 @@ __all__ = ["command"]
     "--seconds",
     type=click.FloatRange(1.0),
     default=60.0,
-    help="Stop looking after so long; again for each change tried when nothing fits.",
+    help="Stop looking after so long; again for all changes tried when nothing fits.",
 )
 @click.option("--moves", type=click.IntRange(1000), default=6_400_000, help="Moves to try in all.")
 @click.option("--answers", type=click.IntRange(1, 12), default=3, help="How many to look for.")
@@ -175,7 +175,11 @@ def _relax(
 
     less = replace(effort, restarts=max(effort.restarts // 4, 1))
     click.echo("what would make it fit, one change at a time:")
+    untried = 0
     for tried in relaxations(project, name, less):
+        if tried.arranged is None:
+            untried += 1
+            continue
         if not tried.works:
             click.echo(f"  {tried.says}: nothing found either")
             searched = tried.arranged.searched
@@ -189,3 +193,5 @@ def _relax(
             _tell(project, tried.arranged)
             _write(project, tried.arranged, files[0], files[1], dry_run=dry_run)
             return
+    if untried:
+        click.echo(f"  {untried} more not tried: the time was up; --seconds gives them more")

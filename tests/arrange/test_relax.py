@@ -92,3 +92,29 @@ def test_command_says_what_would_make_it_fit(tmp_path):
     assert "wrote arranged 1" in result.output
     written = parse_project(file.read_text(encoding="utf-8"))
     assert check_scheme(written, "arranged 1", nudges=False).conflicts == ()
+
+
+def test_all_changes_share_the_time(monkeypatch):
+    """By a clock that goes four seconds at each look, what comes after ten is told untried."""
+    made = _benches()
+    clock = iter(range(0, 100_000, 4))
+    monkeypatch.setattr("massing.arrange.relax.time.monotonic", lambda: float(next(clock)))
+
+    tried = list(relaxations(made, "as found", Effort(restarts=1, moves=1000, seconds=10.0)))
+
+    assert tried[0].arranged is not None
+    assert [one.arranged for one in tried[1:]] == [None] * (len(tried) - 1)
+    assert not any(one.works for one in tried[1:])
+
+
+def test_the_command_says_how_many_were_not_tried(tmp_path, monkeypatch):
+    """The file is left alone and the number told."""
+    file = tmp_path / "room.yaml"
+    file.write_text(_benches().text)
+    clock = iter(range(0, 100_000, 400))
+    monkeypatch.setattr("massing.arrange.relax.time.monotonic", lambda: float(next(clock)))
+
+    told = CliRunner().invoke(command, [str(file), "--moves", "1000", "--seconds", "10"]).output
+
+    assert "more not tried: the time was up; --seconds gives them more" in told
+    assert file.read_text() == _benches().text
