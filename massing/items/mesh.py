@@ -79,7 +79,11 @@ def _solids(path: str, name: str, unit: str, up: str, stamp: tuple[int, int]) ->
             f"the mesh '{name}' falls into more than {MOST_PIECES} convex parts; "
             "simplify it, or describe the item by boxes"
         )
-    return pieces
+    # Once more: the file may hold points that no face uses, and surfaces around nothing.
+    low = np.min([piece.low[0] for piece in pieces], axis=0)
+    return (
+        tuple(Convex(piece.corners - low, piece.faces) for piece in pieces) if low.any() else pieces
+    )
 
 
 def _read(path: str, name: str, largest: float) -> tuple[Floats, Ints]:

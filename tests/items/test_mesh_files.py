@@ -345,3 +345,21 @@ def test_a_surface_counts_before_it_takes():
     with pytest.raises(ValueError, match="has 1000000000 faces"):
         Surface().add(np.zeros((3, 3)), huge)
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 100_000
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        "v -500 -600 -700",
+        "v -9 -9 -50\nv 9 -9 -50\nv 9 9 -50\nf 9 10 11\nf 9 11 10",
+    ],
+    ids=["a point", "a surface around nothing"],
+)
+def test_what_holds_nothing_moves_nothing(more, tmp_path):
+    """Found by fuzzing: what is lower than all of the body left it above its own floor."""
+    box = trimesh.creation.box((10, 20, 30))
+    text = box.export(file_type="obj")
+    (tmp_path / "a.obj").write_text(f"{text}\n{more}\n", "utf-8")
+    (piece,) = mesh_solids(MeshSpec(file="a.obj"), tmp_path)
+    assert piece.low[0] == pytest.approx([0, 0, 0], abs=1e-6)
+    assert piece.high[0] == pytest.approx([10, 20, 30], abs=1e-6)
