@@ -3,7 +3,7 @@
 The thing is moved level in (x, y, turn) on a lattice. Every node is tested exactly against every
 obstacle, and so is the motion between neighbouring nodes: a shift sweeps a convex outline, a turn
 is halved until the separation at mid-turn exceeds what is left of it. A path found is therefore
-a proof. A path not found is only "no path at this resolution".
+a proof. A path not found is only "none found" at the steps it says.
 
 A thing may be carried in several poses (upright, on its side), each with its own footprint and
 its own obstacles: what stands in its height band, and the floor where the ceiling is lower than
@@ -159,7 +159,7 @@ def carry_path(
     >>> walls = outside([hall], 200)
     >>> found = carry_path([Pose("flat", [rod], walls)], Stand(500, 250), Stand(2400, 250))
     >>> found.says, found.gap
-    ('a path at 20 mm, 5°', 100.0)
+    ('found looking at every 20 mm and 5°', 100.0)
     """
     effort = effort or Effort()
     layers, between = pack_carry(poses, changes)
@@ -182,7 +182,7 @@ def carry_path(
             return _answer(poses, layers, moves, (step, turns), gaps=gaps)
     if tried is None:
         return _nothing("the plan is too large to search at the coarsest resolution allowed")
-    return _nothing(f"no path at this resolution ({_resolution(*tried)})", *tried)
+    return _nothing(f"none found looking at {_resolution(*tried)}", *tried)
 
 
 def pack_carry(poses: Sequence[Pose], changes: Sequence[Change]) -> tuple[list[Layer], Ints]:
@@ -201,7 +201,7 @@ def pack_carry(poses: Sequence[Pose], changes: Sequence[Change]) -> tuple[list[L
 
 
 def _resolution(step: float, turns: int) -> str:
-    return f"{step:g} mm, {360.0 / turns:g}°"
+    return f"every {step:g} mm and {360.0 / turns:g}°"
 
 
 def _nothing(says: str, step: float = 0.0, turns: int = 0) -> CarryPath:
@@ -239,7 +239,7 @@ def _answer(
             against = against if owner is None else owner
     return CarryPath(
         found=True,
-        says=f"a path at {_resolution(*level)}",
+        says=f"found looking at {_resolution(*level)}",
         path=np.array([row for _, row in rows]),
         poses=tuple(poses[pose].name for pose, _ in rows),
         gap=float(best[0]) if gaps else math.nan,

@@ -3,7 +3,7 @@
 The thing moves level and rigid; it may be turned, lifted to another level, laid down and tilted
 up on the spot. Each way of holding it at each level is a pose with its own footprint and its own
 obstacles: what stands between its bottom and its top, and where the ceiling is lower than it. A
-path found is exact; "no path at this resolution" is not a proof that there is none. A doorway
+path found is exact; "none found" is not a proof that there is none. A doorway
 too narrow or too low for every way of holding it is a proof, and needs no search.
 """
 
@@ -213,7 +213,7 @@ def _shown_shut(scene: Scene, item: Placed, stage: Stage, effort: Effort) -> _Re
 
 def _shut(made: Build, bound: CarryBound, stage: Stage) -> _Refusal:
     """A proof that there is no way, in words."""
-    lattice = f"shown at {bound.step:g} mm, {math.degrees(bound.turn):g}°"
+    lattice = f"shown at every {bound.step:g} mm and {math.degrees(bound.turn):g}°"
     says = f"no way {stage.says}"
     if bound.pose < 0 or bound.where is None:
         return _Refusal(f"{says} ({lattice})", proved=True, missing=bound.missing)

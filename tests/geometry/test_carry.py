@@ -103,7 +103,7 @@ def test_a_narrow_hall_gives_no_path_at_this_resolution() -> None:
     found = carry_path([pose], Stand(1000, -700), Stand(4050, 2600), bounds=BOX, effort=COARSE)
 
     assert not found.found
-    assert found.says == "no path at this resolution (20 mm, 5°)"
+    assert found.says == "none found looking at every 20 mm and 5°"
     assert found.path.shape == (0, 3)
     assert math.isnan(found.gap)
 
@@ -258,7 +258,7 @@ def test_every_path_found_among_random_bodies_is_clear(seed: int) -> None:
         assert worst_overlap(footprint, stones, found.path, shift=2.0, turn=0.002) < 15.0
         assert found.gap >= -0.01
     else:
-        assert found.says.startswith("no path at this resolution")
+        assert found.says.startswith("none found looking at every")
 
 
 def test_half_the_turns_say_the_same_as_all() -> None:
