@@ -11,6 +11,7 @@ from massing.checks import bodies
 from massing.checks.context import Context
 from massing.checks.finding import Nudge, Push, Reading, Verdict
 from massing.checks.moved import Move, remember_move
+from massing.checks.moved_kept import keep_unmoved
 from massing.checks.registry import CHECKS, WAYS, readings
 from massing.geometry.outline import rectangle
 from massing.geometry.solids import Convex, Floats
@@ -185,7 +186,9 @@ def moved_context(context: Context, name: str, by: Floats) -> Context:
     Its focus are the things moved, and it asks for no nudges.
     """
     layout, names, shift = _shifted(context.layout, name, by)
-    remember_move(layout, Move(context.layout, names, shift))
+    move = Move(context.layout, names, shift)
+    remember_move(layout, move)
+    keep_unmoved(layout, move)
     return replace(context, layout=layout, focus=names, nudges=False)
 
 

@@ -86,9 +86,8 @@ def test_a_gap_beside_a_rack(rack, verdict):
     assert finding.verdict is verdict
     assert finding.gap_mm == pytest.approx(2600 - rack, abs=1e-6)
     assert finding.items == ("bench",)
-    assert finding.says.startswith(
-        f"{2600 - rack} clear on the way to bench, between rack and the north wall"
-    )
+    told = f"{2600 - rack} clear on the way to bench, between rack and the north wall"
+    assert finding.says.startswith(told)
     assert finding.at_mm[1] == pytest.approx((2600 + rack) / 2, abs=1e-6)
 
 

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from massing.checks import bodies, nudges, passage
-from massing.checks.context import Context
+from massing.checks.ahead import things_in
+from massing.checks.context import Context, bodies_of, fabric_of
 from massing.checks.entrances import entrances, obstacles_on_foot
+from massing.checks.motions import item_movers
 from massing.checks.nudges import failures, moved_context, moved_layout, recheck_moved
 from massing.checks.passage_sure import Reached
 from massing.checks.passage_ways import Plan, goals_of
 from massing.checks.registry import CHECKS, WAYS, readings
 from massing.checks.rules import rules_of
 from massing.geometry.tolerance import TOUCH
+from massing.project.read import parse_project
 from massing.scheme.extents import extents_of
+from massing.scheme.layout import Placed
 from massing.scheme.place import place
 from massing.survey.values import Values
+from tests.bench.checks_at_forty import BY, FILE, nominal
 from tests.catalogue_rooms import projects_by_chance
 
 BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)
@@ -135,6 +142,50 @@ def test_bounds_kept_over_a_move_are_those_found_anew():
                 assert (one.corners == other.corners).all()
             for what in ("owner", "first", "low", "high", "least", "most"):
                 assert (getattr(kept, what) == getattr(anew, what)).all()
+
+
+def alike(one, other):
+    """Whether two values have the same solids, arrays and plain values in them."""
+    if isinstance(one, np.ndarray):
+        return one.shape == other.shape and bool((one == other).all())
+    if isinstance(one, list | tuple):
+        return len(one) == len(other) and all(map(alike, one, other))
+    if dataclasses.is_dataclass(one) and not isinstance(one, Placed):
+        return all(
+            alike(getattr(one, f.name), getattr(other, f.name)) for f in dataclasses.fields(one)
+        )
+    return one.name == other.name if isinstance(one, Placed) else one == other
+
+
+def test_lists_kept_over_a_move_are_those_made_anew():
+    """The same numbers to the last bit, and the very objects of before of all that stays."""
+    rng = np.random.default_rng(8)
+    rising = 0
+    text = FILE.read_text(encoding="utf-8").replace(
+        "screen, on: desk", "screen, on: sit stand desk"
+    )
+    forty = nominal(parse_project(text, FILE))
+    shifts = [("desk screen", BY), ("sit stand desk", BY), ("washer", BY)]
+    some = [(held, list(moves(held, rng))) for held in rooms(8, first=110)]
+    for held, shifted in [(forty, shifts), *some]:
+        for name, by in shifted:
+            layout = moved_context(held, name, by).layout
+            anew, names = moved_layout(held.layout, name, by)
+            for lists in (bodies_of, fabric_of, item_movers):
+                assert alike(lists(layout), lists(anew))
+                stays = [one for one in lists(held.layout) if one in lists(layout)]
+                assert len(stays) >= sum(
+                    getattr(one, "owner", getattr(one, "name", "")) not in names
+                    and not getattr(one, "free", frozenset()) & names
+                    for one in lists(held.layout)
+                )
+            rising += sum(len(mover.free & names) > 1 for mover in item_movers(layout))
+            kept, fresh = things_in(layout), things_in(anew)
+            assert [t.name for t in kept.every] == [t.name for t in fresh.every]
+            assert [t.item for t in kept.every if t.item] == list(layout.items)
+            for what in ("solids", "owner", "least", "most"):
+                assert alike(getattr(kept, what), getattr(fresh, what))
+    assert rising > 0
 
 
 def test_a_zone_said_to_be_met_has_a_goal_that_is_met():
