@@ -64,6 +64,9 @@ def _stacked(layout: Layout, box: UsableBox) -> Iterator[str]:
                 over.append((box.low[2] - high, item.name))
             elif low >= box.high[2] - 1.0:
                 under.append((low - box.high[2], item.name))
+    if over and under and min(over)[1] == min(under)[1]:
+        yield f"within {min(over)[1]}"
+        return
     if over:
         yield f"above {min(over)[1]}"
     if under:

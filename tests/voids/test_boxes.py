@@ -19,7 +19,7 @@ from massing.geometry.empty_boxes import penetrations
 from massing.geometry.gaps import signed_gaps
 from massing.geometry.solids import box as solid_box
 from massing.geometry.solids import prism
-from massing.project.read import read_project
+from massing.project.read import parse_project, read_project
 from massing.room.measure import cells
 from massing.scheme.layout import Layout
 from massing.voids.boxes import BoxWish, UsableBox, aisles, eaves_runs, usable_boxes
@@ -276,3 +276,24 @@ def test_turned_boxes_are_empty_and_apart(degrees: float):
     assert signed_gaps([*solids, *used], np.array(pairs)).gap[0].min() >= -1e-5
     plain = usable_boxes(layout, Rules(), replace(wish, turned=False))
     assert not plain or found[0].volume >= plain[0].volume - 1.0
+
+
+def test_what_lies_between_two_parts_of_a_thing_is_within_it():
+    """A stand of two boards, 100 and 900 high: the 700 between them are within the stand."""
+    project = parse_project(
+        """
+        massing: 1
+        project: One stand
+        room: {size: 3000 x 2000, ceiling: [{flat: 2400}]}
+        items:
+          stand:
+            parts:
+              - {name: low, box: 0..900 x 0..400 x 0..100}
+              - {name: high, box: 0..900 x 0..400 x 800..900}
+        schemes: {here: [{item: stand, against: north, along: 500}]}
+        """
+    )
+    layout = laid(project, "here")
+    low, high = layout.items[0].low[0], layout.items[0].high[0]
+    between = UsableBox((low[0], low[1], 100.0), (high[0], high[1], 800.0), 1e9, proved=True)
+    assert box_words(layout, between).startswith("within stand, against the north wall")
