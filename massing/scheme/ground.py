@@ -30,7 +30,7 @@ def _at_ends(ring: list[list[float]]) -> bool:
     """Whether a convex ring, all its x and all its y, is the rectangle of its own bounds."""
     if len(ring[0]) != 4:
         return False
-    return all({*values} <= {min(values), max(values)} for values in ring)
+    return all(values.count(min(values)) + values.count(max(values)) == 4 for values in ring)
 
 
 def floors_under(room: Room, footprint: Floats) -> tuple[int, ...]:
