@@ -129,7 +129,10 @@ def _fill_others(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
     gap, normal, at = out
     room = rows[5]
     framed = np.full(len(rows[1]), -1)  # the world each frame was last made for
-    faces, edges = np.empty((room[0], 4)), np.empty((room[1], 13))
+    # Frames are kept where solids are met again; met once, they are made in the same little room.
+    kept = len(which) >= len(rows[1])
+    faces = np.empty((room[0] if kept else 2 * room[3], 4))
+    edges = np.empty((room[1] if kept else 2 * room[4], 13))
     work, spare = work_for(room[3], room[4]), np.empty((2 * room[4], 4))
     simplex, near, best = np.zeros((4, 6)), np.empty(9), np.empty(4)
     begun = np.zeros((len(pairs), 2))
@@ -146,8 +149,12 @@ def _fill_others(rows: _Flat, pairs: Ints, which: Ints, out: _Answers) -> None:
             if not (
                 proved and (not told or _one_point(cloud_a, cloud_b, near, best, at[world, k]))
             ):
-                a = _framed(rows, i, world, framed, (faces, edges))
-                b = _framed(rows, j, world, framed, (faces, edges))
+                if kept:
+                    a = _framed(rows, i, world, framed, (faces, edges))
+                    b = _framed(rows, j, world, framed, (faces, edges))
+                else:
+                    a = _made(rows, i, world, (faces, 0), (edges, 0))
+                    b = _made(rows, j, world, (faces, room[3]), (edges, room[4]))
                 if not proved:
                     exact_gap(a, b, work, best)
                 if told:
@@ -183,17 +190,29 @@ def _framed(
 ) -> _Solid:
     """The solid's corners, faces and edges in that world, filled on first use."""
     solid = rows[1][number]
-    kind = rows[2][solid[3]]
-    cloud = _cloud(rows, number, world)
-    sides = made[0][solid[5] : solid[5] + kind[0]]
-    rims = made[1][solid[6] : solid[6] + kind[3]]
-    joins = rows[4][kind[4] : kind[4] + kind[3]]
     mine = world if solid[2] else 0
     if framed[number] != mine:
         framed[number] = mine
-        rings = rows[3][kind[2] : kind[2] + kind[0] * kind[1]].reshape((kind[0], kind[1]))
-        fill_faces(cloud, rings, sides)
-        fill_edges(cloud, joins, sides, rims)
+        _made(rows, number, world, (made[0], solid[5]), (made[1], solid[6]))
+    kind = rows[2][solid[3]]
+    sides = made[0][solid[5] : solid[5] + kind[0]]
+    rims = made[1][solid[6] : solid[6] + kind[3]]
+    return _cloud(rows, number, world), sides, rims, rows[4][kind[4] : kind[4] + kind[3]]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _made(
+    rows: _Flat, number: int, world: int, faces: tuple[Floats, int], edges: tuple[Floats, int]
+) -> _Solid:
+    """The solid's corners, faces and edges in that world, made in arrays from a row on."""
+    kind = rows[2][rows[1][number, 3]]
+    cloud = _cloud(rows, number, world)
+    sides = faces[0][faces[1] : faces[1] + kind[0]]
+    rims = edges[0][edges[1] : edges[1] + kind[3]]
+    joins = rows[4][kind[4] : kind[4] + kind[3]]
+    rings = rows[3][kind[2] : kind[2] + kind[0] * kind[1]].reshape((kind[0], kind[1]))
+    fill_faces(cloud, rings, sides)
+    fill_edges(cloud, joins, sides, rims)
     return cloud, sides, rims, joins
 
 

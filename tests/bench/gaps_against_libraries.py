@@ -24,7 +24,7 @@ from tests.convex_pairs import Pairs, flush_pairs, scattered_pairs
 from tests.oracles import minkowski_gap
 
 BATCH = 50
-PATIENCE = 4.0  # s for a batch that takes about 2 ms
+PATIENCE = 2.0  # s for a batch that takes about 2 ms
 WRONG = 1e-6  # mm
 
 
