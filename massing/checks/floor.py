@@ -275,6 +275,9 @@ def _support_detail(context: Context, item: Placed, share: float, drop: float) -
     )
     if share <= 1e-9:
         return Detail(says=f"{item.name} rests on nothing", at=at)
+    if share >= 1.0 - _ROUNDING:
+        says = f"{item.name} stands with all its base borne, only just"
+        return Detail(says=says + (f", {mm(drop)} drop beside it" if drop > 0 else ""), at=at)
     span = item.high[0, :2] - item.low[0, :2]
     bare = 1.0 - share
     longest = int(np.argmax(span))

@@ -53,6 +53,7 @@ _FOLDS = (
 _BUT_WAYS = tuple(check for check in CHECKS if check not in WAYS)
 _BODIES = bodies.CHECK
 _WAY_NAMES = {"passage", "escape"}
+_SHELL = {"walls", "ceiling", "floor"}
 _TRIES = 8  # moves looked at, shortest first
 
 
@@ -88,6 +89,7 @@ def best_nudge(
 ) -> Nudge | None:
     """The shortest push that clears a finding and starts nothing, else the shortest that clears it.
 
+    A push into a wall, the ceiling or a floor is none.
     context : a one-world layout; before : everything that fails in it
     Every move is made and the moved item's checks run again, so ``starts`` is what was found.
     """
@@ -101,6 +103,8 @@ def best_nudge(
             continue
         failed = {(check, frozenset(items)) for check, items in after}
         new = sorted(k for k in after if _is_new(k, after, before) and not covered(k, failed))
+        if any(check in _SHELL for check, _ in new):
+            continue
         x, y, z = (_outward(v) for v in push.by)
         by = (x, y, z)
         nudge = Nudge(push.item, by, tuple(after[k].detail().says for k in new))

@@ -23,7 +23,7 @@ room:
   doors: [{name: entry, wall: west, along: 700, leaf: 762 x 1881 x 44}]
 items:
   crate: {body: 600 x 400 x 500}
-  speck: {body: 0.001 x 0.001 x 0.001}
+  speck: {body: 0.001 mm x 0.001 mm x 0.001 mm}
   huge: {body: 900000 x 900000 x 900000}
   unsure: {body: 600 ±599 x 400 x 500}
   sheet: {body: 600 x 400 x 0.01}

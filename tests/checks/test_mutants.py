@@ -86,10 +86,16 @@ HUNG = (
 
 
 def test_a_hung_thing_too_low_goes_straight_up():
-    """Its nudge has no part along the floor: 150 mm up and nothing else."""
+    """Its nudge has no part along the floor: so much up and nothing else.
+
+    Hung at 1700 under 2300 it lacks 300: 300 high it goes up and hangs flush, 400 high it cannot.
+    """
     text = HUNG + "    - {item: rack, at: [2000, 1000], height: 1700}\n"
+    (low,) = [f for f in found(text, "under hung") if f.verdict is Verdict.CONFLICT]
+    assert low.nudge is None
+    text = text.replace("900 x 700 x 400", "900 x 700 x 300")
     told = [f for f in found(text, "under hung") if f.verdict is Verdict.CONFLICT]
-    assert [f.nudge.by_mm[:2] for f in told if f.nudge is not None] == [(0.0, 0.0)]
+    assert [f.nudge.by_mm for f in told if f.nudge is not None] == [(0.0, 0.0, 300.0)]
 
 
 def test_a_weight_on_the_floor_is_told_where_it_stands():

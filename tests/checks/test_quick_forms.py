@@ -39,7 +39,7 @@ from massing.geometry.outline import outline_of, plan_hull
 from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, highest_over, inside_of, overlap, side_lines
 from massing.geometry.solids import Convex, box, prism, spread
-from massing.geometry.tolerance import TOUCH
+from massing.geometry.tolerance import EXACT, TOUCH
 from massing.geometry.vertical import _faces, clear_under, gap_below, gap_under
 from massing.scheme.extents import bounds_by_world, extents_of
 from massing.scheme.floor_plan import _slab, _straight_up
@@ -60,7 +60,11 @@ def differs(check, held):
     """Whether the plain form tells anything else than the check."""
     slow = sorted((c, items, gap) for c, items, gap in SLOW[check][0](held))
     told = sorted((c, items, gap.tolist()) for c, items, gap in _told(check, held))
-    return slow != told
+    if [row[:2] for row in slow] != [row[:2] for row in told]:
+        return True
+    # The order of adding up differs: alike to a thousandth of what the kernels promise.
+    gaps = zip(slow, told, strict=True)
+    return any(np.abs(np.subtract(a[2], b[2])).max() > EXACT / 1000.0 for a, b in gaps)
 
 
 def _told(check, held):
@@ -262,7 +266,7 @@ def test_overlap_is_that_of_every_side_in_turn():
         assert (quick_ is None) == (slow is None)
         if quick_ is not None and slow is not None:
             shared += 1
-            assert quick_.points.tolist() == slow.points.tolist()
+            np.testing.assert_allclose(quick_.points, slow.points, rtol=0.0, atol=EXACT / 1000.0)
             assert quick_.sides == slow.sides
     assert shared > 50
 

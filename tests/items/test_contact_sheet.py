@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from massing.checks.finding import Verdict
+from massing.checks.finding import Finding, Verdict
 from massing.checks.run import check_scheme
 from massing.cli.catalog_command import command
 from massing.errors import InputError
@@ -81,7 +81,15 @@ def _wrong(placements: list[str], ceiling: float = 4000) -> list[str]:
     project = parse_project(ROOM.format(ceiling=ceiling, placements=lines))
     bad = {Verdict.CONFLICT, Verdict.REMEASURE}
     findings = check_scheme(project, "alone", nudges=False).findings
-    return [finding.says for finding in findings if finding.verdict in bad]
+    # How deep the machine below a kit is has to be measured: that one verdict is right.
+    told = (f for f in findings if f.check != "support" or not _hangs_on_what_is_below(f))
+    return [finding.says for finding in told if finding.verdict in bad]
+
+
+def _hangs_on_what_is_below(finding: Finding) -> bool:
+    return finding.verdict is Verdict.REMEASURE and all(
+        name.startswith("below body ") for name, _ in finding.turns_on
+    )
 
 
 @pytest.mark.parametrize("name", item_names())
