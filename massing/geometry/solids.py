@@ -34,6 +34,8 @@ __all__ = [
     "spread",
 ]
 
+_MANY = 64  # worlds from which on a call for each corner costs less than one for all
+
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
 
@@ -127,12 +129,12 @@ class Convex:
     @property
     def low(self) -> Floats:
         """(worlds, 3) least corner of the axis-aligned bounds, mm."""
-        return np.asarray(self.corners.min(axis=1))
+        return _over_corners(np.minimum, self.corners)
 
     @property
     def high(self) -> Floats:
         """(worlds, 3) greatest corner of the axis-aligned bounds, mm."""
-        return np.asarray(self.corners.max(axis=1))
+        return _over_corners(np.maximum, self.corners)
 
     def moved(self, by: Floats) -> Convex:
         """Return the solid shifted; ``by`` is (3,) or (worlds, 3), mm."""
@@ -153,6 +155,16 @@ class Convex:
         fans = self.corners[:, self.faces.triangles] - self.corners[:, :1, None, :]
         a, b, c = fans[:, :, 0], fans[:, :, 1], fans[:, :, 2]
         return np.asarray(np.einsum("wti,wti->w", a, cross_of(b, c)) / 6.0)
+
+
+def _over_corners(pick: np.ufunc, corners: Floats) -> Floats:
+    """(worlds, 3) least or greatest of the corners; corner by corner where worlds are many."""
+    if len(corners) < _MANY:
+        return np.asarray(pick.reduce(corners, axis=1))
+    found = corners[:, 0].copy()
+    for k in range(1, corners.shape[1]):
+        pick(found, corners[:, k], out=found)
+    return found
 
 
 @cache

@@ -43,12 +43,13 @@ def build_item(
     name = key or spec.name
     size = _body_size(spec, values, name)
     parts = _parts(spec, values, name, folder) if spec.parts else _one_box(size, spec, name)
-    low, high = _bounds(parts)
-    if size is None:
-        size = high - low
-    elif spec.parts:
-        _require_agreement(spec, (high - low)[0], size[0], folder)
-    parts = _fitted(parts, low, high, size)
+    if spec.parts or size is None:
+        low, high = _bounds(parts)
+        if size is None:
+            size = high - low
+        else:
+            _require_agreement(spec, (high - low)[0], size[0], folder)
+        parts = _fitted(parts, low, high, size)
     return ItemShape(
         spec=spec,
         parts=parts,
