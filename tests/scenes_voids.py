@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.empty_boxes_room import CeilingCell
 from massing.geometry.solids import Convex, Floats, hull, prism
+from massing.geometry.space.empty_boxes_room import CeilingCell
 
 __all__ = ["SIZE", "kept_above", "pitched", "rect", "small_room", "tent_scene", "turned_body"]
 

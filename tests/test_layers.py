@@ -24,6 +24,8 @@ LAYERS = (
     ("handover",),
     ("cli",),
 )
+# The same within geometry: first what a solid is, then how far apart two are, and so on.
+GEOMETRY = ("", "gaps", "motions", "carry", "passage", "space")
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 # Asked for here but not by the order: the two readers that need no more than errors.
 FREE_OF = {"geometry": {"reading", "units"}, "room": {"items"}, "items": {"room"}}
@@ -103,3 +105,54 @@ def test_each_module_says_what_it_does():
         if len(ast.get_docstring(ast.parse(path.read_text())) or "") < 20
     ]
     assert silent == []
+
+
+def _folder(name: str) -> str:
+    """Which folder of geometry a module is in, nothing for what all share."""
+    parts = name.split(".")
+    return parts[2] if len(parts) > 3 and parts[2] in GEOMETRY else ""
+
+
+def test_geometry_goes_one_way_too():
+    """What all share imports no folder; each folder only those named before it."""
+    wrong = []
+    for path in sorted((PACKAGE / "geometry").rglob("*.py")):
+        here = _folder(".".join(path.relative_to(ROOT).with_suffix("").parts))
+        for line, name in _imports(path):
+            if not name.startswith("massing.geometry."):
+                continue
+            there = _folder(name + ".")
+            if there and GEOMETRY.index(there) > GEOMETRY.index(here):
+                wrong.append(f"{path.relative_to(ROOT)}:{line} imports {name}")
+    assert wrong == []
+    folders = {path.name for path in (PACKAGE / "geometry").iterdir() if path.is_dir()}
+    assert folders - {"__pycache__"} == set(GEOMETRY) - {""}
+
+
+def _module(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts)
+
+
+def test_every_module_is_used():
+    """No module is there for the tests alone: another imports it, or a list of names loads it."""
+    from massing.cli.main import COMMANDS
+    from massing.handover.registry import _FOLDERS
+
+    named = {f"massing.cli.{name}_command" for name in COMMANDS}
+    named |= {f"massing.handover.{folder}" for folder in _FOLDERS}
+    used = {name for path in PACKAGE.rglob("*.py") for _, name in _names(path)}
+    unused = [
+        _module(path)
+        for path in sorted(PACKAGE.rglob("*.py"))
+        if path.stem not in {"__init__", "__main__"} and _module(path) not in used | named
+    ]
+    assert unused == []
+
+
+def _names(path: Path) -> list[tuple[int, str]]:
+    """As imported, and what is taken from a folder as well."""
+    found = _imports(path)
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            found += [(node.lineno, f"{node.module}.{alias.name}") for alias in node.names]
+    return found

@@ -11,8 +11,8 @@ import pytest
 from shapely import Polygon
 
 from massing.arrange.plan_compiled import area_of, clipped
-from massing.geometry.corners import tilt_up
 from tests.oracles import clear_travel, polygon_gap_by_minkowski
+from tests.oracles_corners import tilt_up
 
 TESTS = Path(__file__).parent
 TELLS = re.compile(r"plant|sees|notice|caught|misses", re.IGNORECASE)

@@ -13,7 +13,7 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.finding import Push
-from massing.geometry.gaps import directed_depth
+from massing.geometry.gaps.signed import directed_depth
 from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, Ints, prism, spread
 from massing.geometry.tolerance import TOUCH

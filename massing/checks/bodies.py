@@ -9,7 +9,7 @@ import numpy as np
 from massing.checks.context import Context, Group, Meeting, bodies_of, fabric_of, meetings
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place
-from massing.geometry.gaps import directed_depth
+from massing.geometry.gaps.signed import directed_depth
 from massing.geometry.overlap import common_volume, overlap_volume
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH

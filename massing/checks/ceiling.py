@@ -11,12 +11,12 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.vertical import clear_under, gap_under, stepped_gap
 from massing.geometry.outline import outline_of
 from massing.geometry.overlap import taken_up
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import EXACT, TOUCH
-from massing.geometry.vertical import clear_under, gap_under, stepped_gap
 from massing.room.shape import CeilingPiece, Room
 from massing.scheme.extents import extents_of
 from massing.scheme.layout import Placed

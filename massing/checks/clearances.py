@@ -11,12 +11,12 @@ from massing.checks.context import Context, Group, near_pairs, things_of
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.moved import asked_about
 from massing.checks.words import mm, place
-from massing.geometry.gaps import directed_depth
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.signed import directed_depth
+from massing.geometry.gaps.vertical import apart_in_plan, clear_under
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import apart_in_plan, clear_under
 from massing.room.shape import OutsidePiece, Room
 from massing.scheme.extents import bounds_by_world
 from massing.scheme.layout import Gap, Placed

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from massing.checks.rules import Rules
-from massing.geometry.candidates import bounds, candidate_pairs_between
-from massing.geometry.gaps import Gaps
-from massing.geometry.gaps_often import gaps_alongside
+from massing.geometry.gaps.asked import Gaps
+from massing.geometry.gaps.candidates import bounds, candidate_pairs_between
+from massing.geometry.gaps.often import gaps_alongside
 from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.scheme.layout import Layout, Placed
@@ -214,7 +214,7 @@ def _measured(a: _Parts, b: _Parts, pairs: Ints) -> Gaps:
     solids, numbers = [*a.solids, *b.solids], pairs + np.array([0, len(a.solids)])
     if max(a.worlds, b.worlds) < _COMPILED_FROM:
         return gaps_alongside(solids, numbers)
-    from massing.geometry.compiled import signed_gaps_compiled
+    from massing.geometry.gaps.compiled import signed_gaps_compiled
 
     return signed_gaps_compiled(solids, numbers)
 

@@ -10,7 +10,7 @@ import numpy as np
 from massing.checks.leaves import opens_to
 from massing.checks.moved import Move, move_of
 from massing.checks.rules import Rules
-from massing.geometry.passage import Shapes, drawn
+from massing.geometry.passage.ways import Shapes, drawn
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.heights import floor_level

@@ -11,13 +11,13 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.geometry.outline import outline_of
 from massing.geometry.overlap import taken_up
-from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap, side_lines
 from massing.geometry.solids import Convex, Floats, spread
 from massing.geometry.tolerance import EXACT, TOUCH
-from massing.geometry.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.room.shape import FloorPiece, Room
 from massing.scheme.extents import extents_of
 from massing.scheme.ground import overlaps

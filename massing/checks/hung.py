@@ -10,11 +10,11 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.words import mm, square_metres
 from massing.geometry.clip import clip_solid
+from massing.geometry.gaps.vertical import gap_below
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import gap_below
 from massing.room.shape import FloorPiece
 from massing.scheme.extents import extents_of
 from massing.scheme.layout import Layout, Placed

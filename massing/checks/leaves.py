@@ -12,7 +12,7 @@ from massing.checks.context import Context, Group, Meeting, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm, place, square_metres
 from massing.geometry.clip import clip_solid
-from massing.geometry.leaves import first_touch, leaf_frame, swept_ring
+from massing.geometry.motions.leaves import first_touch, leaf_frame, swept_ring
 from massing.geometry.outline import outline_of, plan_hull
 from massing.geometry.polygons import Ring, area, split
 from massing.geometry.solids import Convex, Floats, prism

@@ -16,10 +16,10 @@ from massing.checks.context import Context, Group
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.motions_blocks import Blocks, blocks_of, comes_up_to
 from massing.checks.words import mm, place
-from massing.geometry.candidates import bounds
-from massing.geometry.gaps import signed_gaps
-from massing.geometry.motions import Path, eased, first_contacts, path_bounds
-from massing.geometry.motions_sweep import swept_solids
+from massing.geometry.gaps.candidates import bounds
+from massing.geometry.gaps.signed import signed_gaps
+from massing.geometry.motions.stops import Path, eased, first_contacts, path_bounds
+from massing.geometry.motions.sweep import swept_solids
 from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Motion, Placed

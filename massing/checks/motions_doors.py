@@ -15,9 +15,9 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.leaves import leaf_sweep
 from massing.checks.motions import Mover, stops
 from massing.checks.words import mm, place
-from massing.geometry.motions import Path, eased
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.motions.stops import Path, eased
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats, box
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import FloorPiece, Opening, Room, Wall

@@ -14,9 +14,9 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.motions import Mover, item_movers
 from massing.checks.words import mm
-from massing.geometry.candidates import bounds
+from massing.geometry.gaps.candidates import bounds
+from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH
 

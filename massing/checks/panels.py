@@ -23,13 +23,13 @@ from massing.checks.motions_doors import door_movers
 from massing.checks.standing import grounds, needed, zone_airs
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.plan_parts import convex_parts
 from massing.geometry.polygons import area
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.scheme.floor_plan import met_between
 from massing.scheme.layout import Layout, Placed, Zone
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from massing.checks.entrances import Entrance
 from massing.checks.passage_ways import Ground, Plan, goals_of
-from massing.geometry.passage import Shapes, drawn, joined
+from massing.geometry.passage.ways import Shapes, drawn, joined
 from massing.geometry.solids import Floats
 
 if TYPE_CHECKING:

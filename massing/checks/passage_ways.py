@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from massing.checks.entrances import Entrance
-from massing.geometry.passage import Ways, drawn, joined, tightest_to, ways_from
-from massing.geometry.passage_line import roomiest
+from massing.geometry.passage.line import roomiest
+from massing.geometry.passage.ways import Ways, drawn, joined, tightest_to, ways_from
 from massing.geometry.solids import Floats, Ints
 from massing.room.shape import Room
 from massing.scheme.floor_plan import Block

@@ -18,8 +18,8 @@ from massing.checks.openings import opening_way
 from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.standing import needed
 from massing.checks.words import mm, place
+from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
 from massing.items.sides import Side

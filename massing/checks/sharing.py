@@ -9,7 +9,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.words import mm, square_metres
-from massing.geometry.plan import polygon_gap
+from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.polygons import Ring, area, overlap
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Zone

@@ -14,11 +14,11 @@ from massing.checks.finding import Detail, Push, Reading
 from massing.checks.moved import asked_about
 from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
+from massing.geometry.gaps.vertical import clear_under, ring_gap
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, area, overlap, split
 from massing.geometry.solids import Convex, Floats, prism, spread
 from massing.geometry.tolerance import EXACT, TOUCH
-from massing.geometry.vertical import clear_under, ring_gap
 from massing.room.shape import CeilingPiece, FloorPiece, Room
 from massing.scheme.ground import floors_under, overlaps
 from massing.scheme.layout import Placed, Zone

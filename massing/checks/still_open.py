@@ -19,7 +19,7 @@ from massing.checks.entrances import (
 from massing.checks.moved import Move, move_of, without
 from massing.checks.passage_sure import Reached
 from massing.checks.passage_ways import Plan, goals_of
-from massing.geometry.passage import Shapes
+from massing.geometry.passage.ways import Shapes
 from massing.scheme.layout import Layout, Zone
 
 __all__ = ["still_open"]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from massing.geometry.clip import clip_solid, prism_planes
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.outline import counter_clockwise, outline_of
 from massing.geometry.solids import Convex, Floats, prism
 from massing.geometry.tolerance import TOUCH

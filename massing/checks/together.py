@@ -24,10 +24,10 @@ from massing.checks.motions import Mover, item_movers
 from massing.checks.motions_doors import door_movers
 from massing.checks.standing import grounds, needed, zone_airs
 from massing.checks.words import mm, place, square_metres
-from massing.geometry.candidates import bounds
-from massing.geometry.gaps_often import gaps_alongside, gaps_often
-from massing.geometry.motions import path_bounds
-from massing.geometry.motions_sweep import all_swept
+from massing.geometry.gaps.candidates import bounds
+from massing.geometry.gaps.often import gaps_alongside, gaps_often
+from massing.geometry.motions.stops import path_bounds
+from massing.geometry.motions.sweep import all_swept
 from massing.geometry.outline import outline_of
 from massing.geometry.plan_common import common_extent
 from massing.geometry.solids import Convex, Floats, Ints

@@ -10,9 +10,9 @@ from massing.checks.context import Context
 from massing.checks.finding import Detail, Push, Reading
 from massing.checks.words import litres, mm
 from massing.geometry.clip import clip_solid, prism_planes
+from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.outline import outline_of
 from massing.geometry.overlap import taken_up
-from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import highest_over
 from massing.geometry.solids import Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH

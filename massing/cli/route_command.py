@@ -55,7 +55,7 @@ def command(  # noqa: PLR0913, PLR0917
     """
     from massing.checks.rules import rules_of
     from massing.errors import Fault, InputError
-    from massing.geometry.carry import Effort
+    from massing.geometry.carry.search import Effort
     from massing.routes.carry import EFFORT, Asked, carry_in
     from massing.scheme.place import place
     from massing.survey.values import Values

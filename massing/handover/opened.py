@@ -16,7 +16,7 @@ from massing.checks.context import Context
 from massing.checks.finding import Finding
 from massing.checks.motions_doors import door_movers
 from massing.checks.run import Answer
-from massing.geometry.motions import Path
+from massing.geometry.motions.stops import Path
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Convex, Floats
 from massing.room.shape import Opening

@@ -14,8 +14,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from massing.checks.words import mm
-from massing.geometry.carry import NOT_HOME, CarryPath, Effort
-from massing.geometry.carry_bound import CarryBound
+from massing.geometry.carry.bound import CarryBound
+from massing.geometry.carry.search import NOT_HOME, CarryPath, Effort
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.routes.plan import Doorway, Scene, doorway_of, outer_doors, without_riders

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from massing.checks.leaves import opens_to
-from massing.geometry.carry_layers import Stones, stones_of
+from massing.geometry.carry.layers import Stones, stones_of
 from massing.geometry.plan_parts import outside
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH

@@ -15,9 +15,9 @@ from typing import TypeAlias
 import numpy as np
 
 from massing.checks.words import mm
-from massing.geometry.carry import CarryPath, Change, Effort, Pose, Stand, carry_path
-from massing.geometry.carry_bound import CarryBound, carry_bound
-from massing.geometry.carry_layers import Slope, Stones, layer, link_gap, stones_of
+from massing.geometry.carry.bound import CarryBound, carry_bound
+from massing.geometry.carry.layers import Slope, Stones, layer, link_gap, stones_of
+from massing.geometry.carry.search import CarryPath, Change, Effort, Pose, Stand, carry_path
 from massing.geometry.plan_parts import outside
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from massing.geometry.gaps.vertical import ring_gap
 from massing.geometry.polygons import deeper_than
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
-from massing.geometry.vertical import ring_gap
 from massing.room.shape import CeilingPiece, Room
 
 __all__ = ["ceiling_over", "floors_under", "hung_from", "level_under", "levels_under", "overlaps"]

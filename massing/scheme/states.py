@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from massing.geometry.motions import Path, eased
+from massing.geometry.motions.stops import Path, eased
 from massing.scheme.layout import Motion, Part, Placed
 
 __all__ = ["OPEN", "open_part", "with_states"]

@@ -2,7 +2,7 @@
 
 Boxes lie along the room's axes, or along its walls where that is asked, clear of everything that
 takes up the room, and are each the largest that the ones before leave. They are exact (see
-``massing.geometry.empty_boxes``).
+``massing.geometry.space.empty_boxes``).
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from typing import Any
 import numpy as np
 
 from massing.checks.rules import Rules
-from massing.geometry.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
-from massing.geometry.empty_runs import largest_front
 from massing.geometry.polygons import Ring, overlap
 from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.space.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
+from massing.geometry.space.empty_runs import largest_front
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Room
 from massing.scheme.layout import Layout

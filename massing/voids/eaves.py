@@ -16,10 +16,10 @@ import numpy as np
 
 from massing.checks.rules import Rules
 from massing.checks.words import mm
-from massing.geometry.empty_boxes_room import CeilingCell
-from massing.geometry.empty_runs import free_stretches, wedge_section
 from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.space.empty_boxes_room import CeilingCell
+from massing.geometry.space.empty_runs import free_stretches, wedge_section
 from massing.room.shape import Room, Wall
 from massing.scheme.layout import Layout
 from massing.voids.space import room_cells, taken_up

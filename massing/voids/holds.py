@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from massing.geometry.packing import Cells, Piece
-from massing.geometry.packing_most import most
+from massing.geometry.space.packing import Cells, Piece
+from massing.geometry.space.packing_most import most
 from massing.geometry.tolerance import TOUCH
 from massing.items.body import build_item
 from massing.items.spec import ItemSpec

@@ -13,10 +13,10 @@ import numpy as np
 
 from massing.checks.leaves import leaf_sweep
 from massing.checks.rules import Rules
-from massing.geometry.empty_boxes_room import surround
-from massing.geometry.motions_sweep import swept_solids
+from massing.geometry.motions.sweep import swept_solids
 from massing.geometry.outline import counter_clockwise
 from massing.geometry.solids import Convex, Floats, box, prism
+from massing.geometry.space.empty_boxes_room import surround
 from massing.scheme.layout import Layout, Placed
 from massing.voids.space import motion_path, room_cells
 

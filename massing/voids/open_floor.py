@@ -106,7 +106,7 @@ def largest_rectangle(layout: Layout, headroom: float = 2000.0) -> Rectangle:
 
     Found by the search for empty boxes, in a room that is the same plan under a level ceiling.
     """
-    from massing.geometry.empty_boxes import CeilingCell, largest_empty_boxes
+    from massing.geometry.space.empty_boxes import CeilingCell, largest_empty_boxes
 
     level = np.array([0.0, 0.0, _HIGH])
     plan = [CeilingCell(r, 0.0, level) for r in tall_rings(layout.room, at_least=headroom)]

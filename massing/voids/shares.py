@@ -12,8 +12,6 @@ from itertools import pairwise
 import numpy as np
 
 from massing.checks.rules import Rules
-from massing.geometry.balance import BANDS, UNUSED, volume_balance
-from massing.geometry.empty_boxes_room import CeilingCell
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import (
     Ring,
@@ -25,6 +23,8 @@ from massing.geometry.polygons import (
     split,
 )
 from massing.geometry.solids import Convex, Floats
+from massing.geometry.space.balance import BANDS, UNUSED, volume_balance
+from massing.geometry.space.empty_boxes_room import CeilingCell
 from massing.room.cells import plan_area
 from massing.room.shape import Room, Wall
 from massing.scheme.layout import Layout, Placed

@@ -14,11 +14,11 @@ import numpy as np
 
 from massing.checks.leaves import leaf_sweep
 from massing.checks.rules import Rules
-from massing.geometry.empty_boxes_room import CeilingCell
-from massing.geometry.motions import Path
-from massing.geometry.motions_sweep import swept_solids
+from massing.geometry.motions.stops import Path
+from massing.geometry.motions.sweep import swept_solids
 from massing.geometry.polygons import Ring
 from massing.geometry.solids import Convex, Floats
+from massing.geometry.space.empty_boxes_room import CeilingCell
 from massing.room.columns import columns
 from massing.room.measure import cells
 from massing.room.shape import Room

@@ -18,8 +18,8 @@ from typing import Any
 import numpy as np
 
 from massing.checks.nudges import moved_layout
-from massing.geometry.empty_boxes_room import CeilingCell
 from massing.geometry.solids import Convex, Floats, prism
+from massing.geometry.space.empty_boxes_room import CeilingCell
 from massing.project.project import Project
 from massing.scheme.ground import hung_from, level_under
 from massing.scheme.layout import Placed

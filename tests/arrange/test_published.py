@@ -10,8 +10,8 @@ import pytest
 from massing.arrange.model import compile_scheme
 from massing.arrange.search import search
 from massing.checks.run import check_scheme
-from massing.geometry.packing import Budget, Piece, packings
-from massing.geometry.packing_most import most
+from massing.geometry.space.packing import Budget, Piece, packings
+from massing.geometry.space.packing_most import most
 from massing.voids.tally import tally
 from tests.arrange.rooms import project
 from tests.geometry.cutting import best_value

@@ -13,9 +13,9 @@ from collections.abc import Callable
 import numpy as np
 from manifold3d import Manifold, Mesh64, OpType
 
-from massing.geometry.balance import UNUSED, volume_balance
-from massing.geometry.empty_boxes_room import CeilingCell
 from massing.geometry.solids import Convex, box, prism
+from massing.geometry.space.balance import UNUSED, volume_balance
+from massing.geometry.space.empty_boxes_room import CeilingCell
 from tests.bench.record import Count, Measured, side_by_side
 
 PLAN = np.array([[0, 0], [5000, 0], [5000, 3000], [0, 3000.0]])

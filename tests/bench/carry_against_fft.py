@@ -16,10 +16,10 @@ import numpy as np
 import shapely
 from scipy.fft import irfft2, next_fast_len, rfft2
 
-from massing.geometry import carry_lattice
-from massing.geometry.carry import Effort, Pose, Stand, carry_path
-from massing.geometry.carry_lattice import fill_layers, lattice, make_table
-from massing.geometry.carry_layers import layer
+from massing.geometry.carry import lattice as carry_lattice
+from massing.geometry.carry.lattice import fill_layers, lattice, make_table
+from massing.geometry.carry.layers import layer
+from massing.geometry.carry.search import Effort, Pose, Stand, carry_path
 from massing.geometry.plan_parts import outside
 from tests.bench.record import Count, Measured, Times, side_by_side
 

@@ -16,8 +16,8 @@ from collections.abc import Callable
 import numba
 import numpy as np
 
-from massing.geometry.empty_boxes import CeilingCell, EmptyBoxes, Wanted, largest_empty_boxes
 from massing.geometry.solids import Convex, box, prism
+from massing.geometry.space.empty_boxes import CeilingCell, EmptyBoxes, Wanted, largest_empty_boxes
 from tests.bench.record import Count, Measured, Times, each_ms, side_by_side
 from tests.oracles_voids import blocked_voxels, largest_voxel_box
 

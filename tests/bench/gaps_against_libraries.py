@@ -15,9 +15,9 @@ from queue import Empty
 
 import numpy as np
 
-from massing.geometry.compiled import gaps_of_rows, signed_gaps_compiled
-from massing.geometry.gap_rows import rows_of
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.compiled import gaps_of_rows, signed_gaps_compiled
+from massing.geometry.gaps.rows import rows_of
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex
 from tests.bench.record import Count, Measured, side_by_side
 from tests.convex_pairs import Pairs, flush_pairs, scattered_pairs

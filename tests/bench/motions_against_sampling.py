@@ -20,7 +20,7 @@ from massing.checks.motions import Mover, item_movers, read
 from massing.checks.motions_blocks import blocks_of
 from massing.checks.rules import rules_of
 from massing.errors import InputError
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.items.catalog import item_names, load_item
 from massing.project.read import parse_project
 from massing.scheme.layout import Layout

@@ -151,7 +151,7 @@ def _modules(folder: Path, words: list[str]) -> list[str]:
     found = []
     for word in words:
         place = folder / "massing" / word
-        paths = sorted(place.glob("*.py")) if place.is_dir() else [place.with_suffix(".py")]
+        paths = sorted(place.rglob("*.py")) if place.is_dir() else [place.with_suffix(".py")]
         found += [p.relative_to(folder).as_posix() for p in paths if p.name != "__init__.py"]
     return found
 

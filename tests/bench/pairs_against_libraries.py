@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from massing.geometry.prism_pairs import Near, pairs_within, prism_table
-from massing.geometry.prism_pairs_compiled import (
+from massing.geometry.gaps.pairs import Near, pairs_within, prism_table
+from massing.geometry.gaps.pairs_compiled import (
     bounds_table,
     move_within,
     pairs_within_compiled,

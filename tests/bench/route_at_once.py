@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from massing.geometry.carry_lattice import lattice
+from massing.geometry.carry.lattice import lattice
 from massing.project.read import parse_project
 from massing.routes.carry import Asked, CarryAnswer, carry_in
 from massing.routes.plan import Scene, doorway_of, outer_doors, without_riders

@@ -14,8 +14,8 @@ from __future__ import annotations
 import numpy as np
 
 from massing.checks.run import check_scheme
-from massing.geometry.compiled import signed_gaps_compiled
-from massing.geometry.gaps import candidate_pairs
+from massing.geometry.gaps.compiled import signed_gaps_compiled
+from massing.geometry.gaps.signed import candidate_pairs
 from massing.geometry.tolerance import TOUCH
 from massing.project.read import parse_project
 from massing.scheme.place import place

@@ -15,9 +15,9 @@ from massing.checks import clearances, daylight, reach, sharing, standing, walls
 from massing.checks.ceiling import ceiling_gap
 from massing.checks.context import Context, Group, Meeting, body_group
 from massing.checks.floor import floor_gap, rests
-from massing.geometry.gaps import directed_depth, signed_gaps
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.signed import directed_depth, signed_gaps
 from massing.geometry.outline import outline_of
-from massing.geometry.plan import polygon_gap
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 

@@ -8,9 +8,9 @@ import pytest
 from massing.checks import bodies, context, motions, together
 from massing.checks.context import Context
 from massing.checks.rules import rules_of
-from massing.geometry import gaps_often as often
-from massing.geometry.gaps import signed_gaps
-from massing.geometry.gaps_often import gaps_alongside, gaps_often
+from massing.geometry.gaps import often
+from massing.geometry.gaps.often import gaps_alongside, gaps_often
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import box
 from tests.catalogue_rooms import layouts
 

@@ -12,7 +12,7 @@ from massing.checks.passage_out import well_let_out
 from massing.checks.passage_sure import Less, Rough, past_doorway
 from massing.checks.passage_ways import Plan, best_way, goals_of
 from massing.checks.rules import rules_of
-from massing.geometry.passage import joined
+from massing.geometry.passage.ways import joined
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.floor_plan import Block
 from massing.scheme.place import place

@@ -34,13 +34,13 @@ from massing.checks.strip import Band, item_strip, stretches
 from massing.checks.strip_bounds import surely_within
 from massing.checks.together import _in_worlds
 from massing.geometry.clip import clip_solid
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.signed import signed_gaps
+from massing.geometry.gaps.vertical import _faces, clear_under, gap_below, gap_under
 from massing.geometry.outline import outline_of, plan_hull
-from massing.geometry.plan import polygon_gap
 from massing.geometry.polygons import Ring, highest_over, inside_of, overlap, side_lines
 from massing.geometry.solids import Convex, box, prism, spread
 from massing.geometry.tolerance import EXACT, TOUCH
-from massing.geometry.vertical import _faces, clear_under, gap_below, gap_under
 from massing.scheme.extents import bounds_by_world, extents_of
 from massing.scheme.floor_plan import _slab, _straight_up
 from massing.scheme.ground import overlaps

@@ -12,8 +12,8 @@ from massing.checks.motions import item_movers
 from massing.checks.rules import rules_of
 from massing.checks.standing import zone_airs
 from massing.checks.together import _zone_bounds
-from massing.geometry.motions import path_bounds
-from massing.geometry.motions_sweep import all_swept, swept_solids
+from massing.geometry.motions.stops import path_bounds
+from massing.geometry.motions.sweep import all_swept, swept_solids
 from tests.catalogue_rooms import layouts
 
 

@@ -15,7 +15,7 @@ from massing.checks.motions import item_movers
 from massing.checks.rules import rules_of
 from massing.checks.run import check_scheme
 from massing.checks.verdicts import extreme_shifts
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.project.read import parse_project
 from massing.scheme.place import place
 from massing.survey.values import Values

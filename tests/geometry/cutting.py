@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from massing.geometry.packing import Budget, Cells, Packing, Piece, packings
+from massing.geometry.space.packing import Budget, Cells, Packing, Piece, packings
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.balance."""
+"""Tests for massing.geometry.space.balance."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry import balance
-from massing.geometry.balance import BANDS, volume_balance
-from massing.geometry.balance_compiled import shared_volumes
-from massing.geometry.empty_boxes_room import CeilingCell
 from massing.geometry.solids import Convex, Faces, Floats, box, hull, prism
+from massing.geometry.space import balance
+from massing.geometry.space.balance import BANDS, volume_balance
+from massing.geometry.space.balance_compiled import shared_volumes
+from massing.geometry.space.empty_boxes_room import CeilingCell
 
 
 def rect(x0: float, y0: float, x1: float, y1: float) -> Floats:
@@ -247,7 +247,7 @@ class TestAgainstBooleans:
 
 def test_what_comes_out_and_what_does_not() -> None:
     """Kept and covered make the whole in each band, to a tenth of a mm³ and a hair."""
-    from massing.geometry.balance_compiled import _comes_out
+    from massing.geometry.space.balance_compiled import _comes_out
 
     whole = np.array([4e8, 6e8])
     parts = np.array([[1e8, 2e8], [3e8, 4e8], whole])

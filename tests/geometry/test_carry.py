@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.carry and the modules under it."""
+"""Tests for massing.geometry.carry.search and the modules under it."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.carry import Change, Effort, Pose, Stand, carry_path
-from massing.geometry.carry_lattice import fill_layers, lattice, make_table
-from massing.geometry.carry_layers import layer, stays_clear
-from massing.geometry.corners import rectangle_round_corner
+from massing.geometry.carry.lattice import fill_layers, lattice, make_table
+from massing.geometry.carry.layers import layer, stays_clear
+from massing.geometry.carry.search import Change, Effort, Pose, Stand, carry_path
 from massing.geometry.plan_parts import convex_parts, outside
+from tests.oracles_corners import rectangle_round_corner
 from tests.oracles_routes import placed_overlaps, worst_overlap
 
 COARSE = Effort(((20.0, 72),))
@@ -211,7 +211,7 @@ def test_a_link_is_free_exactly_when_no_moment_of_it_overlaps(
 
 def test_what_one_line_clears_is_clear() -> None:
     """The quick tests of a whole move never pass one that the full test refuses."""
-    from massing.geometry.carry_moves import shift_clears, turn_clears
+    from massing.geometry.carry.moves import shift_clears, turn_clears
 
     stones = [np.array([[0.0, 0], [400, 30], [380, -60]]), block(300, 200) + np.array([-500, 200])]
     of = layer([block(900, 250)], stones)

@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from massing.geometry.carry import Change, Effort, Pose, Stand, carry_path
-from massing.geometry.carry_bound import carry_bound
-from massing.geometry.corners import rectangle_round_corner
+from massing.geometry.carry.bound import carry_bound
+from massing.geometry.carry.search import Change, Effort, Pose, Stand, carry_path
 from massing.geometry.plan_parts import outside
+from tests.oracles_corners import rectangle_round_corner
 
 BOX = (0.0, 0.0, 4000.0, 3000.0)
 
@@ -117,7 +117,7 @@ def test_a_change_joins_two_poses():
 
 def test_a_planted_fault_is_seen(monkeypatch):
     """With cells taken for a tenth of their size it would call shut what is not."""
-    from massing.geometry import carry_bound as module
+    from massing.geometry.carry import bound as module
 
     real = module._field
 

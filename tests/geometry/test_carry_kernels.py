@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from massing.geometry.carry_compiled import (
+from massing.geometry.carry.compiled import (
     CHANGE_COST,
     SHIFT_COST,
     SHIFT_I,
@@ -22,10 +22,10 @@ from massing.geometry.carry_compiled import (
     hint,
     search,
 )
-from massing.geometry.carry_flood import BEGUN, CLOSED, OTHER, bridge, flood, trail
-from massing.geometry.carry_lattice import Lattice, _packs, fill_layers, lattice, make_table
-from massing.geometry.carry_layers import Layer, layer
-from massing.geometry.carry_moves import shift_is_free, turn_is_free
+from massing.geometry.carry.flood import BEGUN, CLOSED, OTHER, bridge, flood, trail
+from massing.geometry.carry.lattice import Lattice, _packs, fill_layers, lattice, make_table
+from massing.geometry.carry.layers import Layer, layer
+from massing.geometry.carry.moves import shift_is_free, turn_is_free
 from massing.geometry.tolerance import TOUCH
 from tests.geometry.carrying import PLANK, STONES, TRIANGLE, separation, turned
 

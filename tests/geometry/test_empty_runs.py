@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.empty_runs."""
+"""Tests for massing.geometry.space.empty_runs."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.empty_boxes import CeilingCell
-from massing.geometry.empty_runs import (
+from massing.geometry.solids import prism
+from massing.geometry.space.empty_boxes import CeilingCell
+from massing.geometry.space.empty_runs import (
     free_stretches,
     largest_front,
     longest_run,
     shelf_section,
     wedge_section,
 )
-from massing.geometry.solids import prism
 from tests.oracles_voids import overlap_volume
 from tests.scenes_voids import pitched, rect, tent_scene, turned_body
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.geometry.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
-from massing.geometry.empty_boxes_compiled import Pool, _claim, _pop, _push, _release
 from massing.geometry.solids import prism
+from massing.geometry.space.empty_boxes import CeilingCell, Wanted, largest_empty_boxes
+from massing.geometry.space.empty_boxes_compiled import Pool, _claim, _pop, _push, _release
 from tests.oracles_voids import largest_by_every_side
 from tests.scenes_voids import pitched, rect, small_room
 

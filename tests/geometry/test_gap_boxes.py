@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from massing.geometry.gap_boxes_compiled import BOX, box_gap, fill_box, fill_box_of_row
-from massing.geometry.prism_pairs import pairs_within, prism_table
-from massing.geometry.prism_pairs_compiled import pairs_within_compiled
+from massing.geometry.gaps.boxes_compiled import BOX, box_gap, fill_box, fill_box_of_row
+from massing.geometry.gaps.pairs import pairs_within, prism_table
+from massing.geometry.gaps.pairs_compiled import pairs_within_compiled
 from massing.geometry.solids import Convex, box, prism
 
 SQUARE = np.array([[-1.0, -1.0], [1, -1], [1, 1], [-1, 1]])

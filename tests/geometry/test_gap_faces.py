@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.geometry.gap_faces_compiled import (
+from massing.geometry.gaps.faces_compiled import (
     exact_gap,
     fill_edges,
     fill_faces,
     point_between,
     work_for,
 )
-from massing.geometry.gap_rows import rows_of
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.rows import rows_of
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, box, hull
 from tests.convex_pairs import flush_pairs, rotation, scattered_pairs, turned
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.gaps import (
+from massing.geometry.gaps.signed import (
     candidate_pairs,
     candidate_pairs_between,
     directed_depth,
@@ -153,8 +153,8 @@ def test_worlds_broadcast_and_slicing_changes_nothing(monkeypatch: pytest.Monkey
     for world in range(7):
         single = [s if s.worlds == 1 else s.world(world) for s in solids]
         assert np.array_equal(signed_gaps(single, pairs).gap[0], whole.gap[world])
-    monkeypatch.setattr("massing.geometry.gaps._WORK_AT_ONCE", 500)
-    monkeypatch.setattr("massing.geometry.gaps._WORLDS_AT_ONCE", 70)
+    monkeypatch.setattr("massing.geometry.gaps.signed._WORK_AT_ONCE", 500)
+    monkeypatch.setattr("massing.geometry.gaps.signed._WORLDS_AT_ONCE", 70)
     sliced = signed_gaps(solids, pairs)
     assert np.array_equal(sliced.gap, whole.gap)
     assert np.array_equal(sliced.at, whole.at)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.geometry import compiled, gaps
-from massing.geometry.compiled import signed_gaps_compiled
-from massing.geometry.gap_gjk_compiled import proved_distance
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps import compiled
+from massing.geometry.gaps import signed as gaps
+from massing.geometry.gaps.compiled import signed_gaps_compiled
+from massing.geometry.gaps.gjk_compiled import proved_distance
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, hull, prism, prism_to_planes
 from tests.convex_pairs import flush_pairs, rotation, scattered_pairs, shapes, turned
 

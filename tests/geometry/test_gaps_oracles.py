@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import box
 from tests.convex_pairs import flush_pairs, scattered_pairs
 from tests.oracles import (

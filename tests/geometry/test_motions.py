@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.gaps import signed_gaps
-from massing.geometry.leaves import swept_area
-from massing.geometry.motions import Path, eased, first_contacts, path_bounds, turns_of
-from massing.geometry.motions_sweep import swept_solids
+from massing.geometry.gaps.signed import signed_gaps
+from massing.geometry.motions.leaves import swept_area
+from massing.geometry.motions.stops import Path, eased, first_contacts, path_bounds, turns_of
+from massing.geometry.motions.sweep import swept_solids
 from massing.geometry.overlap import overlap_volume
 from massing.geometry.solids import Convex, box, hull, prism, prism_to_planes
 from massing.geometry.tolerance import TOUCH

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from massing.errors import GeometryError
-from massing.geometry.compiled import signed_gaps_compiled
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.compiled import signed_gaps_compiled
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.overlap import overlap_volume
 from massing.geometry.solids import box, hull
 

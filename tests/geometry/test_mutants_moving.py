@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from massing.errors import GeometryError
-from massing.geometry.leaves import first_touch, leaf_frame, swept_area, swept_ring
-from massing.geometry.motions import Path, eased, first_contacts, path_bounds, turns_of
-from massing.geometry.motions_slide import prism_slide, solid_slide
-from massing.geometry.motions_sweep import all_swept, swept_solids
-from massing.geometry.motions_turn import inset, level_shadow, shadow, turn_contact, upright_shadow
+from massing.geometry.motions.leaves import first_touch, leaf_frame, swept_area, swept_ring
+from massing.geometry.motions.slide import prism_slide, solid_slide
+from massing.geometry.motions.stops import Path, eased, first_contacts, path_bounds, turns_of
+from massing.geometry.motions.sweep import all_swept, swept_solids
+from massing.geometry.motions.turn import inset, level_shadow, shadow, turn_contact, upright_shadow
 from massing.geometry.polygons import area
 from massing.geometry.solids import Convex, Faces, box, hull
 

@@ -10,18 +10,17 @@ import numpy as np
 import pytest
 
 from massing.errors import GeometryError
-from massing.geometry.candidates import (
+from massing.geometry.gaps.asked import Gaps
+from massing.geometry.gaps.candidates import (
     bounds,
     candidate_pairs,
     candidate_pairs_between,
     near_bounds,
 )
-from massing.geometry.corners import rectangle_round_corner, stands_that_tilt, tilt_up
-from massing.geometry.frames import cross, dot, face_tables, frames_of, size_class
-from massing.geometry.gaps import Gaps, directed_depth, signed_gaps
-from massing.geometry.plan import polygon_gap
-from massing.geometry.solids import Convex, Faces, box, hull, prism, prism_to_planes
-from massing.geometry.vertical import (
+from massing.geometry.gaps.frames import cross, dot, face_tables, frames_of, size_class
+from massing.geometry.gaps.plan import polygon_gap
+from massing.geometry.gaps.signed import directed_depth, signed_gaps
+from massing.geometry.gaps.vertical import (
     apart_in_plan,
     clear_under,
     gap_below,
@@ -29,6 +28,8 @@ from massing.geometry.vertical import (
     ring_gap,
     stepped_gap,
 )
+from massing.geometry.solids import Convex, Faces, box, hull, prism, prism_to_planes
+from tests.oracles_corners import rectangle_round_corner, stands_that_tilt, tilt_up
 
 NINE = np.array([[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]])
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial import ConvexHull, HalfspaceIntersection
 
 from massing.errors import GeometryError
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.overlap import overlap_volume, union_volume
 from massing.geometry.solids import Convex, box, prism, prism_to_planes
 from tests.convex_pairs import flush_pairs, scattered_pairs

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.optimize import LinearConstraint, milp
 
-from massing.geometry.packing import Piece, packings, sums
-from massing.geometry.packing_most import balance_bound, most
+from massing.geometry.space.packing import Piece, packings, sums
+from massing.geometry.space.packing_most import balance_bound, most
 
 
 def _check(found, pieces, box):

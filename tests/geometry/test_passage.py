@@ -1,4 +1,4 @@
-"""Tests for massing.geometry.passage and the modules under it."""
+"""Tests for massing.geometry.passage.ways and the modules under it."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ import pytest
 import shapely
 
 from massing.errors import GeometryError
-from massing.geometry.passage import way_to, ways_from, widest_path, width_to
-from massing.geometry.passage_faces import floor_faces, open_floor
-from massing.geometry.passage_line import roomiest
+from massing.geometry.passage.faces import floor_faces, open_floor
+from massing.geometry.passage.line import roomiest
+from massing.geometry.passage.ways import way_to, ways_from, widest_path, width_to
 from tests.oracles_routes import grid_width
 
 STEP = 40.0

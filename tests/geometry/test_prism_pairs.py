@@ -8,14 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.errors import GeometryError
-from massing.geometry.gaps import signed_gaps
-from massing.geometry.prism_pairs import BOUNDS, EDGE, pairs_within, prism_table
-from massing.geometry.prism_pairs_compiled import (
+from massing.geometry.gaps.pairs import BOUNDS, EDGE, pairs_within, prism_table
+from massing.geometry.gaps.pairs_compiled import (
     bounds_table,
     move_within,
     one_within,
     pairs_within_compiled,
 )
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, box, prism, prism_faces
 from massing.geometry.tolerance import EXACT
 

@@ -1,7 +1,7 @@
 """Carrying things in: published closed forms at their boundaries, doors, tilting, and laws.
 
 Corner values are the classical ladder problem and its rectangle form; tilt heights are
-sqrt(h² + d²). See ``massing.geometry.corners`` for the formulas.
+sqrt(h² + d²). See ``tests.oracles_corners`` for the formulas.
 """
 
 from __future__ import annotations
@@ -11,17 +11,17 @@ import math
 import numpy as np
 import pytest
 
-from massing.geometry.carry import Effort
-from massing.geometry.corners import (
-    rectangle_round_corner,
-    rod_round_corner,
-    rod_round_corner_tilting,
-)
+from massing.geometry.carry.search import Effort
 from massing.project.read import parse_project
 from massing.routes.carry import Asked, carry_in
 from massing.routes.thing import least_width
 from massing.scheme.place import place
 from massing.survey.values import Values
+from tests.oracles_corners import (
+    rectangle_round_corner,
+    rod_round_corner,
+    rod_round_corner_tilting,
+)
 
 FINE = Effort(((10.0, 144),), 200_000_000)
 

@@ -15,10 +15,10 @@ from shapely import box as area_box
 from massing.checks.rules import Rules, rules_of
 from massing.cli.voids_command import command
 from massing.errors import InputError
-from massing.geometry.empty_boxes import penetrations
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import box as solid_box
 from massing.geometry.solids import prism
+from massing.geometry.space.empty_boxes import penetrations
 from massing.project.read import parse_project, read_project
 from massing.room.measure import cells
 from massing.scheme.layout import Layout

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from massing.checks.rules import Rules
 from massing.cli.voids_command import command
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, hull
 from massing.scheme.layout import Layout
 from massing.voids.eaves import Wedge, eaves_wedges, wedge_words

@@ -15,7 +15,7 @@ from PIL import Image
 
 from massing.cli.where_command import command
 from massing.errors import InputError
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import hull, prism
 from massing.project.project import Project
 from massing.project.read import read_project

@@ -15,7 +15,7 @@ from shapely import Point
 
 from massing.checks.rules import rules_of
 from massing.cli.where_command import command
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import hull, prism
 from massing.project.project import Project
 from massing.scheme.place import place

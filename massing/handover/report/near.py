@@ -6,7 +6,7 @@ import numpy as np
 
 from massing.checks.ceiling import ceiling_gap
 from massing.checks.words import mm
-from massing.geometry.gaps import signed_gaps
+from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Placed
 

@@ -1,0 +1,1 @@
+"""Two solids in, how far apart they are and which way out."""
