@@ -31,7 +31,7 @@ def square_metres(area: float) -> float:
 
 def place(point: Floats) -> tuple[float, float, float]:
     """Round a point to a tenth of a millimetre, without negative zeros."""
-    x, y, z = (float(round(v, 1)) + 0.0 for v in np.asarray(point, dtype=np.float64))
+    x, y, z = (np.round(np.asarray(point, dtype=np.float64), 1) + 0.0).tolist()
     return (x, y, z)
 
 

@@ -96,16 +96,30 @@ def _cap(rim: list[_Point], normal: _Way) -> list[_Point] | None:
     """Close the hole a cut leaves: the convex ring through the rim points, seen along normal."""
     if len(rim) < 3:
         return None
-    points, way = np.array(rim), np.array(normal)
-    axis = np.eye(3)[int(np.argmin(np.abs(way)))]
-    right = cross_of(axis, way)
-    right = right / np.linalg.norm(right)
-    up = cross_of(way, right)
-    flat = points - points.mean(axis=0)
-    order = np.argsort(np.arctan2(flat @ up, flat @ right), kind="stable").tolist()
+    right, up = _across(normal)
+    count = len(rim)
+    x, y, z = (sum(values) / count for values in zip(*rim, strict=True))
+    flat = [(p[0] - x, p[1] - y, p[2] - z) for p in rim]
+    angles = [math.atan2(_dot(p, up), _dot(p, right)) for p in flat]
+    order = sorted(range(count), key=angles.__getitem__)
     ring = [rim[k] for k in order]
     ring = [p for p, before in zip(ring, [ring[-1], *ring], strict=False) if _apart(p, before)]
     return ring if len(ring) >= 3 else None
+
+
+def _across(way: _Way) -> tuple[_Way, _Way]:
+    """Two directions square to a way and to each other, the first of unit length."""
+    sizes = [abs(each) for each in way]
+    least = sizes.index(min(sizes))
+    a, b, c = way
+    x, y, z = ((0.0, -c, b), (c, 0.0, -a), (-b, a, 0.0))[least]
+    length = math.sqrt(x * x + y * y + z * z)
+    x, y, z = x / length, y / length, z / length
+    return (x, y, z), (b * z - c * y, c * x - a * z, a * y - b * x)
+
+
+def _dot(one: _Way, other: _Way) -> float:
+    return one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
 
 
 def _apart(one: _Point, other: _Point) -> bool:

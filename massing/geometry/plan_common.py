@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from massing.geometry.polygons import contains
@@ -11,6 +13,10 @@ from massing.geometry.tolerance import EXACT
 __all__ = ["common_extent"]
 
 _PARALLEL = 1e-12  # sine below which two sides are taken to run alike
+_FEW = 400  # pairs of corners; up to so many plain numbers are quicker than arrays
+
+_Corners = list[list[float]]
+_Bounds = tuple[float, float, float, float]
 
 
 def common_extent(one: Floats, other: Floats) -> tuple[float, Floats] | None:
@@ -25,17 +31,8 @@ def common_extent(one: Floats, other: Floats) -> tuple[float, Floats] | None:
     >>> area, size.tolist()
     (10.0, [5.0, 2.0])
     """
-    least = np.maximum(one.min(axis=0), other.min(axis=0)) - EXACT
-    most = np.minimum(one.max(axis=0), other.max(axis=0)) + EXACT
-    if (least > most).any():
-        return None
-    points = np.concatenate(
-        [
-            _within(one, other, least, most),
-            _within(other, one, least, most),
-            _crossings(_sides(one, least, most), _sides(other, least, most)),
-        ]
-    )
+    found = _few if len(one) * len(other) <= _FEW else _many
+    points = found(one, other)
     if len(points) < 3:
         return None
     low = points.min(axis=0)
@@ -47,6 +44,81 @@ def common_extent(one: Floats, other: Floats) -> tuple[float, Floats] | None:
     x, y = off[np.argsort(np.arctan2(off[:, 1], off[:, 0]), kind="stable")].T
     area = 0.5 * float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
     return (area, size) if area > 0.0 else None
+
+
+def _many(one: Floats, other: Floats) -> Floats:
+    """(k, 2) corners of each ring within the other and where sides cross, from arrays."""
+    least = np.maximum(one.min(axis=0), other.min(axis=0)) - EXACT
+    most = np.minimum(one.max(axis=0), other.max(axis=0)) + EXACT
+    if (least > most).any():
+        return np.empty((0, 2))
+    return np.concatenate(
+        [
+            _within(one, other, least, most),
+            _within(other, one, least, most),
+            _crossings(_sides(one, least, most), _sides(other, least, most)),
+        ]
+    )
+
+
+def _few(one: Floats, other: Floats) -> Floats:
+    """The same points in the same order, from plain numbers."""
+    rings = one.tolist(), other.tolist()
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = map(_bounds_of, rings)
+    both = max(x0, u0) - EXACT, max(y0, v0) - EXACT, min(x1, u1) + EXACT, min(y1, v1) + EXACT
+    if both[0] > both[2] or both[1] > both[3]:
+        return np.empty((0, 2))
+    ways = [
+        [(p, q, r - p, s - q) for (p, q), (r, s) in zip(ring, ring[1:] + ring[:1], strict=True)]
+        for ring in rings
+    ]
+    points = [
+        *_corners_within(rings[0], ways[1], both),
+        *_corners_within(rings[1], ways[0], both),
+        *_crossings_of(*([way for way in some if _comes_into(way, both)] for some in ways)),
+    ]
+    return np.array(points).reshape(-1, 2)
+
+
+_Side = tuple[float, float, float, float]  # where it begins, and all its way
+
+
+def _bounds_of(ring: _Corners) -> _Bounds:
+    xs, ys = zip(*ring, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _comes_into(side: _Side, bounds: _Bounds) -> bool:
+    x, y, dx, dy = side
+    low, left, high, right = bounds
+    a, b = x + dx, y + dy
+    return min(x, a) <= high and max(x, a) >= low and min(y, b) <= right and max(y, b) >= left
+
+
+def _corners_within(ring: _Corners, sides: list[_Side], bounds: _Bounds) -> _Corners:
+    """The corners of a ring that are in some bounds and inside all of another's sides."""
+    least, low, most, high = bounds
+    some = [p for p in ring if least <= p[0] <= most and low <= p[1] <= high]
+    if not some:
+        return []
+    held = [(x, y, u, v, -EXACT * math.hypot(u, v)) for x, y, u, v in sides]
+    return [
+        [p, q] for p, q in some if all(u * (q - y) - v * (p - x) >= e for x, y, u, v, e in held)
+    ]
+
+
+def _crossings_of(ones: list[_Side], others: list[_Side]) -> _Corners:
+    """Where a side of the one crosses a side of the other, its ends included."""
+    found = []
+    for x, y, a, b in ones:
+        for p, q, c, d in others:
+            bottom = a * d - b * c
+            if abs(bottom) <= _PARALLEL * (math.hypot(a, b) * math.hypot(c, d)):
+                continue
+            s = ((p - x) * d - (q - y) * c) / bottom
+            if 0.0 <= s <= 1.0 and 0.0 <= ((p - x) * b - (q - y) * a) / bottom <= 1.0:
+                found.append([x + s * a, y + s * b])
+    return found
 
 
 def _within(one: Floats, other: Floats, least: Floats, most: Floats) -> Floats:
