@@ -36,6 +36,9 @@ __all__ = [
     "well_let_out",
 ]
 
+_FEW = 4  # zones; up to so many are looked at one by one
+_ALIKE = 1e-6  # mm; widths this near are one width
+
 
 def plan_on_foot(context: Context, high: float) -> Plan:
     """The floor at a walking height with room doors open, worked out once for a layout."""
@@ -120,13 +123,23 @@ def well_let_out(context: Context, zones: list[Zone]) -> list[bool]:
     """Which zones that are surely let out of with all open are surely got to as well.
 
     With nothing open there is only more floor. It is told where the disc let out is wider than the
-    one doorway, which is itself wide enough; where it is no wider, the plain floor is soon asked.
+    one doorway, which is itself wide enough; and where it comes in by every doorway as it is, and
+    is no narrower than a wide way. Then the few that are left are looked at with nothing open.
     """
     rules = context.rules
     clear = [door.clear for door in entrances(context.layout, rules)]
     alone = len(clear) == 1 and clear[0] >= max(rules.passage, rules.escape + TOUCH)
-    wide = rules.escape + context.reach - rules.near
-    found = _first_out(context) if alone and clear[0] < wide else None
-    if found is None or found[1].width >= wide:
+    out, wide = rules.escape + context.reach - rules.near, rules.passage + context.reach
+    through = min(clear) >= max(out, wide) and out >= wide - _ALIKE
+    found = _first_out(context) if through or (alone and clear[0] < out) else None
+    if found is None or (found[1].width < out) == through:
         return [False] * len(zones)
-    return replace(found[1], reach=rules.passage / 2.0).met([z.polygon[0] for z in zones])
+    reached = replace(found[1], reach=rules.passage / 2.0)
+    rings = [zone.polygon[0] for zone in zones]
+    told = reached.met(rings)
+    if through and told.count(False) <= _FEW:
+        plan = plan_on_foot(context, rules.route)
+        told = [
+            met or reached.near(plan, r).met([r])[0] for met, r in zip(told, rings, strict=True)
+        ]
+    return told

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["Less", "Reached", "Rough", "past_doorway"]
 
 _INTO = 10.0  # mm; a disc this far into a zone takes more of it than a speck
-_ROUND = 32  # sides a quarter circle is drawn with
+_ROUND = 16  # sides a quarter circle is drawn with
 _WIDER = 1.0  # mm; so much wider than a doorway is a disc that shows it to be what is narrowest
 _LEVEL = 1.0  # mm; a doorway is the widest where the others are narrower by this
 _STEP = 45.0  # mm; so near to the middle of the doorway that disc begins
@@ -141,6 +141,21 @@ class Reached:
             for met, zone in zip(self.met(zones), zones, strict=True)
         ]
 
+    def near(self, plan: Plan, zone: Floats) -> Reached:
+        """What the disc gets to near a zone (n, 2) by a plan with no less floor than its own.
+
+        Looked at on a window round the zone alone, whose edge is taken for a wall.
+        """
+        import shapely
+
+        far = 2.0 * self.width
+        window = shapely.box(*(zone.min(axis=0) - far), *(zone.max(axis=0) + far))
+        taken = plan.shapes[shapely.intersects(window, plan.shapes)]
+        free = window.intersection(plan.outline).difference(joined(taken))
+        core = free.buffer(-_radius(self.width), quad_segs=_ROUND)
+        parts = [part for part in shapely.get_parts(core) if part.intersects(self.floor)]
+        return Reached(plan, _one(parts), self.reach, self.width)
+
     def less(self, doors: Sequence[Entrance], shapes: Shapes) -> Reached:
         """What the disc still gets to once something more is taken; never too much.
 
@@ -194,7 +209,7 @@ def past_doorway(
     porch = shapely.Polygon(_porch(run, 2.0 * radius))
     if float(porch.intersection(plan.outline).area) > 1.0:
         return None
-    core = shapely.union_all([plan.free, porch]).buffer(-radius, quad_segs=_ROUND)
+    core = plan.free.union(porch).buffer(-radius, quad_segs=_ROUND)
     inside = shapely.get_parts(core.intersection(plan.outline))
     parts = [part for part in inside if part.distance(spot) <= _STEP]
     return Reached(plan, _one(parts), reach, size + _WIDER)
@@ -247,13 +262,16 @@ def _porch_of(door: Entrance, radius: float) -> Polygon:
 
 def _reached(plan: Ground, doors: Sequence[Entrance], width: float) -> BaseGeometry:
     """Where the middle of a disc certainly gets to from some door; empty without doors."""
-    from shapely import Polygon, get_parts, union_all
+    from shapely import Polygon, get_parts
 
     if not doors:
         return Polygon()
     radius = _radius(width)
     porches = [_porch_of(door, radius) for door in doors]
-    core = union_all([plan.free, *porches]).buffer(-radius, quad_segs=_ROUND)
+    free = plan.free
+    for porch in porches:
+        free = free.union(porch)
+    core = free.buffer(-radius, quad_segs=_ROUND)
     parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
     return _one(parts)
 

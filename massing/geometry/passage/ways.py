@@ -224,9 +224,10 @@ def joined(shapes: Shapes) -> BaseGeometry:
 
     if not len(shapes):
         return shapely.Polygon()
-    low, high = np.split(shapely.bounds(shapes), 2, axis=1)
-    filled = np.abs((high - low).prod(axis=1) - shapely.area(shapes)) <= _SPECK
-    within = ((low[:, None] >= low[None]) & (high[:, None] <= high[None])).all(axis=2) & filled
+    left, low, right, high = shapely.bounds(shapes).T
+    filled = np.abs((right - left) * (high - low) - shapely.area(shapes)) <= _SPECK
+    within = (left[:, None] >= left) & (right[:, None] <= right) & filled
+    within &= (low[:, None] >= low) & (high[:, None] <= high)
     # Of two alike the first stays.
     within &= ~within.T | np.tri(len(shapes), k=-1, dtype=bool)
     np.fill_diagonal(within, val=False)
