@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from massing.cli.options import file_argument, open_project, scheme_option
+from massing.cli.options import file_argument, one_of, open_project, scheme_option
+
+if TYPE_CHECKING:
+    from massing.checks.run import Answer
 
 __all__ = ["command"]
 
@@ -25,13 +29,17 @@ __all__ = ["command"]
     metavar="N",
 )
 @click.option("--seed", type=click.IntRange(min=0), default=0, help="Of the drawing.", metavar="S")
+@click.option(
+    "--about", multiple=True, metavar="NAME", help="Only what names this; may be repeated."
+)
 @click.option("--every-scheme", is_flag=True, help="Compare the schemes instead, a line each.")
-def command(
+def command(  # noqa: PLR0913
     file: Path,
     scheme: str | None,
     form: str,
     samples: int | None,
     seed: int,
+    about: tuple[str, ...],
     *,
     every: bool,
     every_scheme: bool,
@@ -42,10 +50,12 @@ def command(
     cannot be read.
     """
     if every_scheme:
-        if scheme is not None or every or samples is not None:
-            says = "--every-scheme goes with none of --scheme, --all and --samples"
+        if scheme is not None or every or samples is not None or about:
+            says = "--every-scheme goes with none of --scheme, --all, --about and --samples"
             raise click.UsageError(says)
         return _compared(file, form)
+    if about and form == "json":
+        raise click.UsageError("--about is for reading; as data every finding names its items")
     from massing.checks.run import check_scheme
 
     project, name = open_project(file, scheme)
@@ -62,8 +72,17 @@ def command(
     else:
         from massing.cli.text import answer_text
 
-        click.echo(answer_text(answer, every=every, sampled=sampled))
+        names = frozenset(one_of(word, _named(answer), f"thing in '{name}'") for word in about)
+        click.echo(answer_text(answer, every=every, sampled=sampled, about=names))
     return 1 if answer.conflicts else 0
+
+
+def _named(answer: Answer) -> list[str]:
+    """All that a finding may be about: items, openings, walls and what else is found to matter."""
+    room = answer.layout.room
+    names = [item.name for item in answer.layout.items] + [o.name for o in room.openings]
+    names += [wall.name for wall in room.walls]
+    return list(dict.fromkeys(names + [n for f in answer.findings for n in f.items]))
 
 
 def _compared(file: Path, form: str) -> int:

@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from massing.project.project import Project
 
-__all__ = ["file_argument", "open_project", "scheme_option"]
+__all__ = ["file_argument", "one_of", "open_project", "scheme_option"]
 
 file_argument = click.argument("file", type=click.Path(path_type=Path))
 scheme_option = click.option(
@@ -39,3 +39,17 @@ def open_project(file: Path, scheme: str | None) -> tuple[Project, str]:
         says = f"there is no scheme '{scheme}' in {file}; it has {told}"
         raise InputError([Fault(says, hint=nearest(scheme, names))])
     return project, scheme
+
+
+def one_of(word: str, names: list[str], what: str) -> str:
+    """The name that is meant, in full or by its beginning. Raises InputError."""
+    from massing.errors import Fault, InputError
+    from massing.reading.words import nearest
+
+    meant = [name for name in names if name.casefold().startswith(word.casefold())]
+    if word in names:
+        return word
+    if len(meant) == 1 and word:
+        return meant[0]
+    says = f"there is no {what} called '{word}'; it has {', '.join(names) or 'none'}"
+    raise InputError([Fault(says, hint=nearest(word, names))])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from massing.cli.options import file_argument, open_project, scheme_option
+from massing.cli.options import file_argument, one_of, open_project, scheme_option
 
 if TYPE_CHECKING:
     from massing.routes.carry import CarryAnswer
@@ -66,10 +66,10 @@ def command(  # noqa: PLR0913, PLR0917
         raise InputError([Fault(f"a picture is a .png file; '{out.name}' is named as another")])
     project, name = open_project(file, scheme)
     layout = place(project, name, Values())
-    wanted = _one_of(item, [placed.name for placed in layout.items], f"item in scheme '{name}'")
+    wanted = one_of(item, [placed.name for placed in layout.items], f"item in scheme '{name}'")
     doors = [o.name for o in layout.room.openings if o.kind == "door"]
     if through is not None:
-        through = _one_of(through, doors, "door")
+        through = one_of(through, doors, "door")
     asked = Asked(hall, empty, tilt, through, rules_of(project).knuckles)
     effort = Effort(((10.0, 144),), 200_000_000) if fine else EFFORT
     found = carry_in(layout, wanted, asked, effort)
@@ -80,20 +80,6 @@ def command(  # noqa: PLR0913, PLR0917
     if out is not None:
         _draw(file, out, layout, found)
     return 0 if found.found else 1
-
-
-def _one_of(word: str, names: list[str], what: str) -> str:
-    """The name that is meant, in full or by its beginning. Raises InputError."""
-    from massing.errors import Fault, InputError
-    from massing.reading.words import nearest
-
-    meant = [name for name in names if name.casefold().startswith(word.casefold())]
-    if word in names:
-        return word
-    if len(meant) == 1 and word:
-        return meant[0]
-    says = f"there is no {what} called '{word}'; it has {', '.join(names) or 'none'}"
-    raise InputError([Fault(says, hint=nearest(word, names))])
 
 
 def _text(project: str, scheme: str, found: CarryAnswer) -> Iterator[str]:

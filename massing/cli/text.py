@@ -30,15 +30,21 @@ _HEADS = {
 
 
 def answer_text(
-    answer: Answer, *, every: bool = False, sampled: tuple[Sampled, ...] | None = None
+    answer: Answer,
+    *,
+    every: bool = False,
+    sampled: tuple[Sampled, ...] | None = None,
+    about: frozenset[str] = frozenset(),
 ) -> str:
     """The whole answer; with ``every`` also each near miss in full.
 
     sampled : the findings as sampled, in their order
+    about : names; only what is told with one of them is listed, under the number it has in all
     """
     drawn = dict(zip(answer.findings, sampled or (), strict=False))
-    lines = [*_head(answer), *_sampled_head(sampled), ""]
-    folded = folds(answer.findings)
+    asked = [f for f in answer.findings if not about or about & set(f.items)]
+    lines = [*_head(answer), *_sampled_head(sampled), *_about(asked, about), ""]
+    folded = [fold for fold in folds(answer.findings) if any(f in asked for _, f in fold.members)]
     for verdict, head in _HEADS.items():
         found = [fold for fold in folded if fold.lead.verdict is verdict]
         if not found:
@@ -47,7 +53,7 @@ def answer_text(
         for fold in found:
             lines.extend(_fold(fold, answer.measures, drawn))
         lines.append("")
-    lines.extend(_clear(answer.findings, drawn, every=every))
+    lines.extend(_clear(tuple(asked), drawn, every=every))
     lines.append("Notes")
     for words in cautions(answer):
         lines.extend(wrapped(words, "  - ", "    "))
@@ -80,6 +86,11 @@ def _head(answer: Answer) -> Iterator[str]:
         kinds = sorted({wall.provenance for wall in derived})
         yield f"{len(derived)} of {len(room.walls)} wall lengths are {' and '.join(kinds)}"
     yield count_words(answer.findings)
+
+
+def _about(asked: list[Finding], about: frozenset[str]) -> Iterator[str]:
+    if about:
+        yield from wrapped(f"about {' and '.join(sorted(about))}: {count_words(asked)}", "", "  ")
 
 
 def _fold(

@@ -155,3 +155,30 @@ def test_picture_of_words(project):
     assert head[1] == "floor 14.40 m2, volume 32.80 m3, 12.20 m2 at 2000 or higher"
     assert head[2] == "4 of 4 wall lengths are derived"
     assert head[3].startswith("5 conflicts, 1 to re-measure, ")
+
+
+def test_about_lists_what_names_a_thing_under_its_own_number():
+    """The boathouse's bin is in two findings of seven; the fifth is of the chest alone."""
+    told = massing("check", BOATHOUSE, "-s", "first try", "--about", "bin").stdout
+
+    assert "about bin: 1 conflict, nothing to re-measure, no cautions" in told
+    assert "\n  2  side door opens 31.7° of 90°, stopped by bin" in told
+    assert "kayak passes" not in told
+    assert "5 conflicts, 1 to re-measure, 1 caution" in told
+    both = massing("check", BOATHOUSE, "-s", "first", "--about", "bin", "--about", "ches").stdout
+    assert "about bin and chest: 2 conflicts, nothing to re-measure, 1 caution" in both
+    assert "\n  5  chest straddles a step" in both
+
+
+def test_about_takes_walls_and_openings_and_knows_no_others():
+    """The screen's gap to the north wall is told of the wall too; a slip gets the nearest name."""
+    told = massing("check", BOATHOUSE, "-s", "first try", "--about", "north").stdout
+    assert "20 between screen and the north wall" in told
+    for words, says in (
+        (("kyak",), "did you mean 'kayak'?"),
+        (("kayak", "--format", "json"), "--about is for reading"),
+        (("kayak", "--every-scheme"), "--every-scheme goes with none of"),
+    ):
+        refused = massing("check", BOATHOUSE, "--about", *words)
+        assert refused.returncode == 2
+        assert says in refused.stderr
