@@ -38,6 +38,7 @@ CHECK = "floor"
 SUPPORT = "support"
 SOURCE = "geometry: measured straight down"
 _ROUNDING = 1e-9  # of a share
+_LEVEL = 5.0  # mm; a base so near a top is meant to stand on it
 
 
 def read(context: Context) -> Iterator[Reading]:
@@ -274,7 +275,7 @@ def _support_detail(context: Context, item: Placed, share: float, drop: float) -
         float(item.low[0, 2]),
     )
     if share <= 1e-9:
-        return Detail(says=f"{item.name} rests on nothing", at=at)
+        return Detail(says=f"{item.name} rests on nothing{_meant(context, item)}", at=at)
     if share >= 1.0 - _ROUNDING:
         says = f"{item.name} stands with all its base borne, only just"
         return Detail(says=says + (f", {mm(drop)} drop beside it" if drop > 0 else ""), at=at)
@@ -289,6 +290,20 @@ def _support_detail(context: Context, item: Placed, share: float, drop: float) -
             f"{mm(float(span[axis]))} ({100 * bare:.1f} %) unsupported, {mm(drop)} drop"
         )
     return Detail(says=says, at=at, pushes=tuple(_pushes(context, item)))
+
+
+def _meant(context: Context, item: Placed) -> str:
+    """What to write where a thing lies on another's top by its numbers alone."""
+    ring = outline_of(item.parts[0].solid)[:1]
+    for other in context.layout.items:
+        level = abs(float(other.high[0, 2] - item.low[0, 2])) <= _LEVEL
+        if (
+            level
+            and other is not item
+            and any(overlaps(ring, outline_of(part.solid)[:1]) for part in other.parts)
+        ):
+            return f"; to stand it on {other.name}, write on: {other.name}"
+    return ""
 
 
 def _step_axis(context: Context, item: Placed, fallback: int) -> int:

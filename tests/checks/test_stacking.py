@@ -144,3 +144,24 @@ def test_a_base_at_a_step_that_may_slip_from_under_it(x, sure):
         assert finding.worst_mm <= worst + 1e-3
         assert finding.verdict is Verdict.REMEASURE
         assert "180 drop" in finding.says
+
+
+@pytest.mark.parametrize(
+    ("height", "hint"), [(900, True), (905, True), (906, False), (1200, False)]
+)
+def test_what_lies_on_a_top_by_its_numbers_alone_is_told_what_to_write(height, hint):
+    """A lamp put at the height of a bench's top stands on nothing until the file says on what."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 3000 x 2000, ceiling: [{flat: 2400}]}\n"
+        "items: {bench: {body: 1200 x 600 x 900}, lamp: {body: 200 x 200 x 400}}\n"
+        "schemes: {a: [{item: bench, at: [0, 0]}, "
+        f"{{item: lamp, at: [300, 100, {height}]}}, "
+        "{item: lamp, name: other lamp, at: [2000, 100, 900]}]}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    told = {f.items[0]: f.says for f in found if f.check == "support"}
+    words = "; to stand it on bench, write on: bench" if hint else ""
+    assert told == {
+        "lamp": f"lamp rests on nothing{words}",
+        "other lamp": "other lamp rests on nothing",
+    }
