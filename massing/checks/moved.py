@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -13,8 +13,10 @@ from massing.geometry.solids import Floats
 from massing.scheme.extents import Extents, extents_of
 from massing.scheme.layout import Layout
 
-__all__ = ["Move", "asked_about", "may_matter", "move_of", "remember_move", "without"]
+__all__ = ["Move", "as_before", "asked_about", "may_matter", "move_of", "remember_move", "without"]
 
+Thing = TypeVar("Thing")
+Known = TypeVar("Known")
 Held = TypeVar("Held", bound=tuple[Any, ...])
 """Something of an item, the item first."""
 
@@ -60,6 +62,28 @@ def _extents(layout: Layout, move: Move) -> Extents:
             solids[own] = [part.solid for part in item.parts]
     least, most = low.min(axis=0), high.max(axis=0)
     return Extents(tuple(solids), old.owner, old.first, low, high, least, most)
+
+
+def as_before(
+    layout: Layout,
+    key: object,
+    listed: Callable[[Layout], Sequence[Thing]],
+    make: Callable[[Layout, list[Thing]], Sequence[Known]],
+) -> dict[Thing, Known]:
+    """What is known of each thing of a layout by that key, taken over from before its move.
+
+    listed : the things of a layout; what is the same object as before is as it was
+    make : what is known of some of them, in the same order; it may depend on the room besides
+    """
+
+    def made(layout: Layout) -> dict[Thing, Known]:
+        things, move = listed(layout), move_of(layout)
+        held = {} if move is None else as_before(move.before, key, listed, make)
+        anew = [thing for thing in things if thing not in held]
+        fresh = dict(zip(anew, make(layout, anew), strict=True))
+        return {thing: held[thing] if thing in held else fresh[thing] for thing in things}
+
+    return layout.kept(key, made)
 
 
 def may_matter(

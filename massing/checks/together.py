@@ -22,11 +22,11 @@ from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.leaves import leaf_sweep
 from massing.checks.motions import Mover, item_movers
 from massing.checks.motions_doors import door_movers
-from massing.checks.standing import grounds, needed, zone_airs
+from massing.checks.standing import zone_airs
+from massing.checks.together_bounds import inward_sweeps, mover_bounds, zone_bounds
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.gaps.candidates import bounds
 from massing.geometry.gaps.often import gaps_alongside, gaps_often
-from massing.geometry.motions.stops import path_bounds
 from massing.geometry.motions.sweep import all_swept
 from massing.geometry.outline import outline_of
 from massing.geometry.plan_common import common_extent
@@ -148,9 +148,8 @@ def _moving(context: Context) -> Iterator[_Air]:
 
 def _leaves(context: Context) -> Iterator[_Air]:
     """The air that the room's hinged doors sweep inside."""
-    for leaf in context.layout.leaves:
-        if leaf.opens == "in":
-            yield _Air(leaf.name, leaf.name, "", "leaf", (leaf_sweep(leaf),))
+    for leaf, swept in inward_sweeps(context.layout).items():
+        yield _Air(leaf.name, leaf.name, "", "leaf", (swept,))
 
 
 def _zones(context: Context) -> list[_Air]:
@@ -179,9 +178,9 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
     movers = [air.mover for air in airs if air.mover is not None]
     paths = [mover.paths[0] for mover in movers]
     spans = [
-        path_bounds(paths, np.array([float(mover.full.max()) for mover in movers])),
+        mover_bounds(context.layout, movers),
         bounds([solid for air in airs for solid in air.solids or ()]),
-        _zone_bounds(context, [air.zone for air in airs if air.zone is not None]),
+        zone_bounds(context, [air.zone for air in airs if air.zone is not None]),
     ]
     low, high = (np.concatenate([span[k] for span in spans]) for k in (0, 1))
     apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
@@ -205,23 +204,6 @@ def _built(context: Context, airs: list[_Air], sweeps: int) -> _Built:
         if zone is not None:
             airs[k] = replace(airs[k], solids=zone_airs(context, zone))
     return _Built(airs, pairs)
-
-
-def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
-    """Least and greatest corner of the air of each zone, over every world, (zones, 3) each."""
-    low, high = np.empty((len(zones), 3)), np.empty((len(zones), 3))
-    if zones:
-        corners = np.concatenate([zone.polygon for zone in zones], axis=1).min(axis=0)
-        most = np.concatenate([zone.polygon for zone in zones], axis=1).max(axis=0)
-        first = np.cumsum([0, *(zone.polygon.shape[1] for zone in zones[:-1])])
-        low[:, :2] = np.minimum.reduceat(corners, first)
-        high[:, :2] = np.maximum.reduceat(most, first)
-        level = np.array([zone.level for zone in zones])
-        # Of a zone over a step the lower floor counts too.
-        levels = [[level for _, level in grounds(context.layout.room, zone)] for zone in zones]
-        low[:, 2] = [np.min(each) for each in levels]
-        high[:, 2] = (level + np.array([needed(context, zone) for zone in zones])).max(axis=1)
-    return low, high
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,7 +11,7 @@ from massing.checks.context import Context
 from massing.checks.motions import item_movers
 from massing.checks.rules import rules_of
 from massing.checks.standing import zone_airs
-from massing.checks.together import _zone_bounds
+from massing.checks.together_bounds import zone_bounds
 from massing.geometry.motions.stops import path_bounds
 from massing.geometry.motions.sweep import all_swept, swept_solids
 from tests.catalogue_rooms import layouts
@@ -27,7 +27,7 @@ def test_the_air_of_zones_reaches_as_far_as_its_solids():
         zones = [zone for item in held.layout.items for zone in item.zones]
         if not zones:
             continue
-        low, high = _zone_bounds(held, zones)
+        low, high = zone_bounds(held, zones)
         # A zone over a step has air above each level.
         every = [zone_airs(held, zone) for zone in zones]
         lows, highs = ([[own(s) for s in airs] for airs in every] for own in (least, most))

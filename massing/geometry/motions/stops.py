@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,6 +122,12 @@ _END_FACES = np.array([[0, 3, 7, 4], [0, 1, 5, 4], [0, 1, 2, 3]])
 
 def turns_of(paths: Sequence[Path], worlds: int) -> Turn:
     """The planes some paths turn in; GeometryError for a slide, or a solid that is no box."""
+    return _turns_of(tuple(paths), worlds)
+
+
+# The same paths are asked about again: how far they reach, then what stops them.
+@lru_cache(maxsize=8)
+def _turns_of(paths: tuple[Path, ...], worlds: int) -> Turn:
     if any(path.about is None or path.solid.corners.shape[1] != 8 for path in paths):
         raise GeometryError("only a box turns in a plane, about one of its own ways")
     axis = _stack([path.axis for path in paths], worlds)
@@ -221,7 +228,7 @@ def first_contacts(
     pairs = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
     reach = np.broadcast_to(np.asarray(limits, dtype=np.float64)[pairs[:, 0]], (worlds, len(pairs)))
     found = Contacts(reach.copy(), np.zeros(reach.shape, dtype=bool))
-    turning = [k for k in sorted({*pairs[:, 0].tolist()}) if paths[k].about is not None]
+    turning = [k for k, path in enumerate(paths) if path.about is not None]
     turns = turns_of([paths[k] for k in turning], worlds) if turning else None
     place = {k: number for number, k in enumerate(turning)}
     lies = {k: turns.kinds[place[k]] for k in turning} if turns else {}
