@@ -7,9 +7,8 @@ below it is least at a corner of the floor it hangs over, or at one of its own: 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,25 +20,20 @@ from massing.checks.hung import LOW
 from massing.checks.motions import Mover, item_movers, parked
 from massing.checks.motions_doors import door_movers
 from massing.checks.standing import grounds, needed, zone_airs
+from massing.checks.walked import filled_rings, near_rings, polygons_of, walked_floor
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.gaps.vertical import apart_in_plan, gap_below, stepped_gap
 from massing.geometry.outline import outline_of
-from massing.geometry.plan_parts import convex_parts
-from massing.geometry.polygons import area
+from massing.geometry.polygons import area, contains
 from massing.geometry.solids import Convex, Floats
-from massing.geometry.tolerance import TOUCH
-from massing.scheme.floor_plan import met_between
+from massing.geometry.tolerance import EXACT, TOUCH
+from massing.room.shape import FloorPiece
 from massing.scheme.layout import Layout, Placed, Zone
 
-if TYPE_CHECKING:
-    from shapely import Polygon
-    from shapely.geometry.base import BaseGeometry
+__all__ = ["CHECK", "Panel", "open_panels", "read"]
 
-__all__ = ["CHECK", "Panel", "open_panels", "read", "walked_floor"]
-
-Found = TypeVar("Found")
 CHECK = "open panel"
 _KINDS = frozenset({"overhead", "lid", "flap"})
 
@@ -65,7 +59,7 @@ def read(context: Context) -> Iterator[Reading]:
     short: list[tuple[Panel, Zone]] = []
     zones = list(_zones(context.layout)) if panels else []
     for panel in panels:
-        for zone in _near(zones, [zone.polygon for zone in zones], panel.solid.corners):
+        for zone in near_rings(zones, [zone.polygon for zone in zones], panel.solid.corners):
             reading = _over_zone(context, panel, zone)
             if reading is None:
                 continue
@@ -233,74 +227,6 @@ def _lowest(solid: Convex) -> tuple[float, float, float]:
     return place(least.mean(axis=0))
 
 
-def walked_floor(
-    context: Context, but: Sequence[Floats] = (), span: tuple[float, float] | None = None
-) -> list[tuple[str, Floats, Floats]]:
-    """Floor that someone walks on, as a floor's name, its level and a convex ring (1, n, 2).
-
-    but : plan rings (n, 2) left out
-    span : a stretch of x; floor beside it may be left out
-    Floor that is filled up to a shoulder is not walked, nor is a strip too narrow to pass
-    sideways. All in the nominal world, the level (worlds,) in every one.
-    """
-    from shapely import get_parts, union_all
-
-    rules, layout = context.rules, context.layout
-    bare: list[Polygon] = []
-    open_: list[BaseGeometry] = []
-    for floor in layout.room.floors:
-        level = float(floor.level[0])
-        met = met_between(layout, level + rules.step_over, level + LOW, bare=True)
-        rings = [block.ring[:1] for block in met]
-        taken = union_all(_polygons([r[0] for r in _near(rings, rings, floor.polygon[:1])]))
-        bare += _polygons([floor.polygon[0]])
-        open_.append(bare[-1].difference(taken))
-    half = rules.sidestep / 2.0
-    whole: BaseGeometry = union_all(open_)
-    # A speck of the floor may shrink to nothing on its way; the library warns of it, and drops it.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        core: BaseGeometry = whole.buffer(-half, join_style="mitre")
-        wide: BaseGeometry = core.buffer(half + TOUCH, join_style="mitre")
-    wide = wide.intersection(whole).difference(union_all(_polygons(but)))
-    found = []
-    for floor, own in zip(layout.room.floors, bare, strict=True):
-        for part in get_parts(own.intersection(wide)):
-            if part.geom_type == "Polygon" and part.area > 1.0:
-                rings = [np.asarray(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
-                found += [
-                    (floor.name, floor.level, ring[None])
-                    for ring in convex_parts(*rings, span=span)
-                ]
-    return found
-
-
-def _near(things: list[Found], rings: list[Floats], area: Floats) -> list[Found]:
-    """The things whose plan rings (worlds, n, 2) have bounds not apart from those of an area.
-
-    Bounds are over every world, so nothing is left out that comes near in some.
-    """
-    if not rings:
-        return []
-    flat = [ring.reshape(-1, 2) for ring in rings]
-    first = np.cumsum([0, *(len(ring) for ring in flat[:-1])])
-    points = np.concatenate(flat)
-    low, high = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
-    least, most = (f(area[..., :2], axis=(0, 1)) for f in (np.min, np.max))
-    near = ((low <= most) & (high >= least)).all(axis=1)
-    return [things[k] for k in np.flatnonzero(near).tolist()]
-
-
-def _polygons(rings: Sequence[Floats]) -> list[Polygon]:
-    """The polygon in each plan ring (n, 2), all made in one call."""
-    from shapely import linearrings, polygons
-
-    if not rings:
-        return []
-    numbers = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    made: Any = polygons(linearrings(np.concatenate(rings), indices=numbers))
-    return list(made)
-
-
 def _over_ways(
     context: Context, panels: list[Panel], short: list[tuple[Panel, Zone]]
 ) -> Iterator[Reading]:
@@ -312,13 +238,16 @@ def _over_ways(
         if not context.wanted(panel.owner):
             continue
         said = [zone.polygon[0] for other, zone in short if other is panel]
+        floors = [f for f in context.layout.room.floors if _may_be_low(context, panel, f)]
+        if all(_surely_unwalked(context, panel, floor, said) for floor in floors):
+            continue
         along = panel.solid.corners[:, :, 0]
-        parts = walked_floor(context, said, (float(along.min()), float(along.max())))
-        for floor in context.layout.room.floors:
-            own = [ring for name, _, ring in parts if name == floor.name]
-            rings = _near(own, own, panel.solid.corners)
-            lowest = float(panel.solid.low[0, 2] - floor.level[0])
-            if not rings or (not panel.room and lowest < LOW):
+        under = [f for f in floors if not apart_in_plan(panel.solid.corners, f.polygon)]
+        parts = walked_floor(context, under, said, (float(along.min()), float(along.max())))
+        for floor in under:
+            own = [ring for name, ring in parts if name == floor.name]
+            rings = near_rings(own, own, panel.solid.corners)
+            if not rings:
                 continue
             clear = np.min([gap_below(panel.solid, r, floor.level) for r in rings], axis=0)
             if not np.isfinite(clear[0]):
@@ -327,6 +256,35 @@ def _over_ways(
             clear = np.where(np.isfinite(clear), clear, clear[0])
             if float(clear.min()) - context.rules.route <= context.reach:
                 yield _way_reading(context, panel, floor.name, rings, clear)
+
+
+def _may_be_low(context: Context, panel: Panel, floor: FloorPiece) -> bool:
+    """Whether a panel may hang too low over a way on one level, by how high its lowest corner is.
+
+    What opens lower than a shoulder is met as a body, unless it is a door of the room.
+    """
+    height = panel.solid.low[:, 2] - floor.level
+    if not panel.room and float(height[0]) < LOW:
+        return False
+    return float(height.min()) - context.rules.route <= context.reach + EXACT
+
+
+def _surely_unwalked(context: Context, panel: Panel, floor: FloorPiece, said: list[Floats]) -> bool:
+    """Whether nobody walks under a panel on one level, by what lies under it in the nominal world.
+
+    said : plan rings (n, 2) that are left to another finding; what fills the level is not walked
+    """
+    own = outline_of(panel.solid)[:1]
+    if apart_in_plan(own, floor.polygon[:1]) or any(contains(r[None], own).all() for r in said):
+        return True
+    filled = filled_rings(context, floor)
+    rings = [r[0] for r in near_rings(filled, filled, own)]
+    if not rings:
+        return False
+    from shapely import union_all
+
+    (whole,) = polygons_of([own[0]])
+    return bool(whole.difference(union_all(polygons_of([*said, *rings]))).is_empty)
 
 
 def _way_reading(

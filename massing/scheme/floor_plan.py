@@ -21,7 +21,7 @@ from massing.geometry.solids import Convex, Floats, Ints
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.shape import Fabric, FloorPiece, Room
 from massing.scheme.extents import extents_of
-from massing.scheme.layout import Layout, Leaf, Placed
+from massing.scheme.layout import Layout, Leaf
 
 __all__ = ["Block", "Walker", "leaf_block", "met_between", "walkers_plan"]
 
@@ -131,17 +131,17 @@ def met_between(
     without : name of an item left out; bare : leave out passable items, the floor and the heads
         of partitions' doors as well
     """
-    for item in layout.items:
-        if item.name != without and not (bare and item.spec.passable):
-            yield from _of_body(item, low, high)
-    yield from _of_room(layout.room, low, high, bare=bare)
-
-
-def _of_body(item: Placed, low: float, high: float) -> Iterator[Block]:
-    for part in item.parts:
-        ring = _slab(part.solid, low, high)
+    parts, items = extents_of(layout), layout.items
+    # A part that reaches no further into the band than to touch it is not met.
+    met = (parts.high[0, :, 2] > low + TOUCH) & (parts.low[0, :, 2] < high - TOUCH)
+    for number in np.flatnonzero(met).tolist():
+        item = items[parts.owner[number]]
+        if item.name == without or (bare and item.spec.passable):
+            continue
+        ring = _outline_between(parts.solids[number], low, high)
         if ring is not None:
             yield Block(item.name, "body", ring)
+    yield from _of_room(layout.room, low, high, bare=bare)
 
 
 def _of_room(room: Room, low: float, high: float, *, bare: bool) -> Iterator[Block]:

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from massing.checks import panels as module
+from massing.checks import walked
 from massing.checks.finding import Verdict
 from massing.checks.run import check_scheme
 from massing.geometry.plan_parts import convex_parts
@@ -240,8 +241,11 @@ DECK = "floor: [{name: low, level: 0}, {name: deck, from: north, depth: 3500, le
 def test_what_is_near_a_panel_is_all_that_tells(monkeypatch):
     """With every ring and zone looked at, however far, the same is said to the last letter."""
     plain = {
-        "_near": lambda things, _rings, _area: list(things),
-        "convex_parts": lambda *rings, **_beside: convex_parts(*rings),
+        (module, "near_rings"): lambda things, _rings, _area: list(things),
+        (walked, "near_rings"): lambda things, _rings, _area: list(things),
+        (walked, "_outermost"): lambda rings: rings,
+        (walked, "convex_parts"): lambda *rings, **_beside: convex_parts(*rings),
+        (module, "_surely_unwalked"): lambda *_: False,
     }
     rooms = [
         (ZONE.format(y=2700), {}),
@@ -250,6 +254,6 @@ def test_what_is_near_a_panel_is_all_that_tells(monkeypatch):
     ]
     told = [panels(rows, **more) for rows, more in rooms]
     assert all(told)
-    for name, form in plain.items():
-        monkeypatch.setattr(module, name, form)
+    for (where, name), form in plain.items():
+        monkeypatch.setattr(where, name, form)
     assert [panels(rows, **more) for rows, more in rooms] == told
