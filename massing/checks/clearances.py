@@ -13,7 +13,7 @@ from massing.checks.moved import asked_about
 from massing.checks.words import mm, place
 from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.gaps.signed import directed_depth
-from massing.geometry.gaps.vertical import apart_in_plan, clear_under
+from massing.geometry.gaps.vertical import clear_under
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
@@ -47,7 +47,8 @@ def read(context: Context) -> Iterator[Reading]:
     found: dict[int, list[Group]] = {}
     for other, air in near_pairs(others, airs, 0.0, met):
         found.setdefault(air, []).append(others[other])
-    clear = _clear_of_shell(layout.room, [gap for _, gap in held])
+    beside = _beside_walls(layout.room, [gap for _, gap in held])
+    clear = _clear_of_shell(layout.room, [gap for _, gap in held], beside)
     for number, (item, gap) in enumerate(held):
         shell = context.wanted(item.name) and not clear[number]
         if not shell and number not in found:
@@ -57,25 +58,33 @@ def read(context: Context) -> Iterator[Reading]:
             depth = _intrusion(gap.solid, group.solids, way)
             yield from _reading(context, item, gap, group.name, depth, way)
         if shell:
-            yield from _shell(context, item, gap, way)
+            yield from _shell(context, item, gap, way, beside[number])
 
 
-def _clear_of_shell(room: Room, gaps: list[Gap]) -> list[bool]:
-    """Whether bounds alone show each air clear of what of the shell is looked at on its side."""
+def _beside_walls(room: Room, gaps: list[Gap]) -> list[list[OutsidePiece]]:
+    """The outside regions that the bounds of each air come to in some world."""
+    found: list[list[OutsidePiece]] = [[] for _ in gaps]
     if not gaps:
-        return []
+        return found
     low, high = bounds_by_world([gap.solid for gap in gaps], room.worlds)
-    above = np.min([clear_under(low, high, piece.planes) for piece in room.ceilings], axis=0)
-    beside = np.zeros(len(gaps), dtype=bool)
     for piece in room.outside:
         under, over = piece.polygon.min(axis=1)[:, None], piece.polygon.max(axis=1)[:, None]
         apart = ((low[:, :, :2] > over) | (high[:, :, :2] < under)).any(axis=2).all(axis=0)
-        beside |= ~apart
-    tops = (above > _MARGIN + TOUCH).tolist()
-    return [
-        top if gap.side == "top" else gap.side == "under" or not near
-        for gap, top, near in zip(gaps, tops, beside.tolist(), strict=True)
-    ]
+        for number in np.flatnonzero(~apart).tolist():
+            found[number].append(piece)
+    return found
+
+
+def _clear_of_shell(room: Room, gaps: list[Gap], beside: list[list[OutsidePiece]]) -> list[bool]:
+    """Whether bounds alone show each air clear of what of the shell is looked at on its side."""
+    found = [gap.side == "under" or not near for gap, near in zip(gaps, beside, strict=True)]
+    tops = [number for number, gap in enumerate(gaps) if gap.side == "top"]
+    if tops:
+        low, high = bounds_by_world([gaps[number].solid for number in tops], room.worlds)
+        above = np.min([clear_under(low, high, piece.planes) for piece in room.ceilings], axis=0)
+        for number, top in zip(tops, (above > _MARGIN + TOUCH).tolist(), strict=True):
+            found[number] = top
+    return found
 
 
 def _asked(context: Context, held: list[tuple[Placed, Gap]]) -> list[tuple[Placed, Gap]]:
@@ -99,8 +108,10 @@ def way_out(item: Placed, gap: Gap) -> Floats:
     }[gap.side]
     cos, sin = np.cos(item.yaw), np.sin(item.yaw)
     x, y, z = own
-    found = np.stack([cos * x - sin * y, sin * x + cos * y, np.full(len(cos), z)], axis=1)
-    return np.asarray(np.where(np.abs(found) < 1e-12, 0.0, found))
+    found = np.empty((len(cos), 3))
+    found[:, 0], found[:, 1], found[:, 2] = cos * x - sin * y, sin * x + cos * y, z
+    found[np.abs(found) < 1e-12] = 0.0
+    return found
 
 
 def _stacked(context: Context, item: Placed, other: str) -> bool:
@@ -159,8 +170,10 @@ def _told(
     )
 
 
-def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Reading]:
-    """Walls beside the item, and the ceiling over it."""
+def _shell(
+    context: Context, item: Placed, gap: Gap, way: Floats, beside: list[OutsidePiece]
+) -> Iterator[Reading]:
+    """Walls beside the item, of the regions its air may come to, and the ceiling over it."""
     room = context.layout.room
     if gap.side == "top":
         over = np.min([ceiling_gap(gap.solid, piece) for piece in room.ceilings], axis=0)
@@ -171,15 +184,17 @@ def _shell(context: Context, item: Placed, gap: Gap, way: Floats) -> Iterator[Re
         return
     if gap.side == "under":
         return
-    for name, depth in _behind_walls(room, gap.solid, way):
+    for name, depth in _behind_walls(room, gap.solid, way, beside):
         yield from _reading(context, item, gap, name, depth, way, wall=True)
 
 
-def _behind_walls(room: Room, air: Convex, way: Floats) -> Iterator[tuple[str, Floats]]:
+def _behind_walls(
+    room: Room, air: Convex, way: Floats, beside: list[OutsidePiece]
+) -> Iterator[tuple[str, Floats]]:
     """Walls the air reaches behind, and how far, measured along the side's own direction."""
     ring = outline_of(air)
-    for piece in room.outside:
-        if apart_in_plan(ring, piece.polygon) or _behind_no_line(room, ring, piece):
+    for piece in beside:
+        if _behind_no_line(room, ring, piece):
             continue
         if float(polygon_gap(ring, piece.polygon).gap.min()) >= -TOUCH:
             continue

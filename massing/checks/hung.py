@@ -12,11 +12,12 @@ from massing.checks.words import mm, square_metres
 from massing.geometry.clip import clip_solid
 from massing.geometry.gaps.vertical import gap_below
 from massing.geometry.outline import outline_of
-from massing.geometry.polygons import Ring, area, overlap
+from massing.geometry.polygons import Ring, area, contains, overlap
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import FloorPiece
 from massing.scheme.extents import extents_of
+from massing.scheme.ground import overlaps
 from massing.scheme.layout import Layout, Placed
 
 __all__ = ["CHECK", "read"]
@@ -32,13 +33,17 @@ def read(context: Context) -> Iterator[Reading]:
     walked under: only what hangs higher than ``LOW`` counts, and floor filled by a body beneath
     it is left out.
     """
-    layout, parts = context.layout, extents_of(context.layout)
-    for number, item in enumerate(layout.items):
-        if item.footing not in {"wall", "ceiling"} or not context.wanted(item.name):
-            continue
-        own = parts.parts(number)
-        for floor in layout.room.floors:
-            if _surely_none(context, floor, parts.low[:, own], parts.high[:, own]):
+    layout = context.layout
+    hung = [
+        (number, item)
+        for number, item in enumerate(layout.items)
+        if item.footing in {"wall", "ceiling"} and context.wanted(item.name)
+    ]
+    floors = layout.room.floors if hung else ()
+    low = [_may_be_low(context, floor) for floor in floors]
+    for number, item in hung:
+        for floor, may in zip(floors, low, strict=True):
+            if not may[number] or _met_as_a_body(item, floor):
                 continue
             clear = np.min(
                 [gap_below(part.solid, floor.polygon, floor.level) for part in item.parts], axis=0
@@ -64,15 +69,28 @@ def read(context: Context) -> Iterator[Reading]:
             )
 
 
-def _surely_none(context: Context, floor: FloorPiece, low: Floats, high: Floats) -> bool:
-    """Whether bounds (worlds, parts, 3) alone show nothing to say of what hangs over a level."""
-    if float((low[:, :, 2] - floor.level[:, None]).min()) - context.rules.under > context.reach:
-        return True
-    if float(high[0, :, 2].max() - floor.level[0]) < LOW:
-        return True
+def _may_be_low(context: Context, floor: FloorPiece) -> list[bool]:
+    """Which items may hang too low over a level and high enough to walk under, told by bounds."""
+    parts = extents_of(context.layout)
+    high_up = parts.high[0, :, 2] - floor.level[0] >= LOW
+    within = (parts.low[:, :, 2] - floor.level[:, None]).min(axis=0)
+    low = within - context.rules.under <= context.reach
     under, over = floor.polygon[0].min(axis=0), floor.polygon[0].max(axis=0)
-    meets = (low[0, :, :2] < over) & (high[0, :, :2] > under)
-    return not bool(meets.all(axis=1).any())
+    meets = ((parts.low[0, :, :2] < over) & (parts.high[0, :, :2] > under)).all(axis=1)
+    found = np.ones(len(context.layout.items), dtype=bool)
+    for some in (high_up, low, meets):
+        found &= np.bincount(parts.owner[some], minlength=len(found)) > 0
+    return found.tolist()
+
+
+def _met_as_a_body(item: Placed, floor: FloorPiece) -> bool:
+    """Whether an upright part is over a level, lower than a shoulder, in the nominal world."""
+    return any(
+        part.solid.faces.upright
+        and float(part.solid.corners[0, 0, 2] - floor.level[0]) < LOW
+        and overlaps(outline_of(part.solid), floor.polygon)
+        for part in item.parts
+    )
 
 
 def _weight(item: Placed) -> Verdict:
@@ -133,15 +151,16 @@ def _shadows(item: Placed, floor: FloorPiece) -> list[Ring]:
 def _filled(layout: Layout, item: Placed, floor: FloorPiece, shadows: list[Ring]) -> list[Floats]:
     """Plan rings (n, 2) of what stands lower than a shoulder near any of the shadows, nominal."""
     parts = extents_of(layout)
-    stands = np.array(
-        [o.name != item.name and float(o.low[0, 2] - floor.level[0]) < LOW for o in layout.items]
-    )
     near = np.zeros(len(parts.solids), dtype=bool)
     for shadow in shadows:
         low, high = shadow.points[0].min(axis=0), shadow.points[0].max(axis=0)
         near |= ((parts.low[0, :, :2] < high) & (parts.high[0, :, :2] > low)).all(axis=1)
-    chosen = np.flatnonzero(near & stands[parts.owner]).tolist()
-    return [outline_of(parts.solids[number])[0] for number in chosen]
+    rings = []
+    for number in np.flatnonzero(near).tolist():
+        other = layout.items[parts.owner[number]]
+        if other.name != item.name and float(other.low[0, 2] - floor.level[0]) < LOW:
+            rings.append(outline_of(parts.solids[number])[0])
+    return rings
 
 
 def _surely_walked(shadows: list[Ring], filled: list[Floats]) -> bool:
@@ -158,6 +177,8 @@ def _surely_walked(shadows: list[Ring], filled: list[Floats]) -> bool:
 
 def _walked_under(shadows: list[Ring], filled: list[Floats]) -> float:
     """Floor under an item on one level that no standing body fills, nominal world, mm²."""
+    if len(shadows) == 1 and any(contains(r[None], shadows[0].points).all() for r in filled):
+        return 0.0
     touching = [
         ring
         for ring in filled

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
@@ -219,6 +220,8 @@ def _reach(leaf: Leaf, rings: tuple[Floats, ...]) -> Floats:
     """Angle (worlds,) the leaf gets to among some rings."""
     best = np.full(len(leaf.pin), leaf.full)
     for ring in rings:
+        if _out_of_reach(leaf, ring):
+            continue
         own = leaf_frame(ring, leaf.pin[: len(ring)], leaf.shut[: len(ring)], leaf.swing)
         count = len(ring)
         touch = first_touch(own, leaf.width[:count], 0 * leaf.width[:count], leaf.full)
@@ -226,14 +229,40 @@ def _reach(leaf: Leaf, rings: tuple[Floats, ...]) -> Floats:
     return best
 
 
+def _out_of_reach(leaf: Leaf, ring: Floats) -> bool:
+    """Whether the bounds of a ring are further from the pin than the leaf is wide, everywhere."""
+    count = len(ring)
+    pin, width = leaf.pin[:count], leaf.width[:count]
+    off = np.maximum(np.maximum(ring.min(axis=1) - pin, pin - ring.max(axis=1)), 0.0)
+    return bool(((off * off).sum(axis=1) > width * width).all())
+
+
 def opens_to(layout: Layout, leaf: Leaf) -> tuple[float, str]:
     """How far a leaf opens in the nominal world, radians, and what stops it ("" for nothing)."""
     best, stopped = leaf.full, ""
-    for obstacle in obstacles(_within_reach(layout, leaf), leaf):
-        reach = float(_reach(leaf, obstacle.rings)[0])
+    held = list(obstacles(_within_reach(layout, leaf), leaf))
+    reaches = iter(_nominal_reaches(leaf, [ring[0] for each in held for ring in each.rings]))
+    for obstacle in held:
+        reach = min(islice(reaches, len(obstacle.rings)))
         if reach < best - 1e-9:
             best, stopped = reach, obstacle.name
     return best, stopped
+
+
+def _nominal_reaches(leaf: Leaf, rings: list[Floats]) -> list[float]:
+    """Angle the leaf gets to before each of some rings (n, 2), in the nominal world.
+
+    Rings of as many corners are looked at as if each were in a world of its own.
+    """
+    found = np.empty(len(rings))
+    counts = np.array([len(ring) for ring in rings])
+    for count in sorted(set(counts.tolist())):
+        some = np.flatnonzero(counts == count)
+        pin, shut = (np.tile(each[:1], (len(some), 1)) for each in (leaf.pin, leaf.shut))
+        own = leaf_frame(np.stack([rings[k] for k in some.tolist()]), pin, shut, leaf.swing)
+        wide = np.full(len(some), leaf.width[0])
+        found[some] = first_touch(own, wide, 0.0 * wide, leaf.full)
+    return [float(each) for each in found]
 
 
 def _within_reach(layout: Layout, leaf: Leaf) -> Layout:

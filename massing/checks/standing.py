@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from massing.checks.ahead import zone_sides
+from massing.checks.ahead import things_in, zone_sides
 from massing.checks.bodies import free_ways, pushes_apart
 from massing.checks.context import Context, Group, Meeting, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.moved import asked_about
+from massing.checks.moved import may_matter
 from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.gaps.vertical import clear_under, ring_gap
@@ -251,9 +251,48 @@ def read_blocked(context: Context) -> Iterator[Reading]:
 
 
 def _may_be_blocked(context: Context) -> list[tuple[Placed, Zone]]:
-    """The zones that are asked about: all, or what is in focus has, and what it may stand in."""
-    held = [(item, zone) for item in context.layout.items for zone in item.zones]
-    return asked_about(context.layout, context.focus, held, lambda pair: pair[1].polygon)
+    """The zones that another body or fabric may stand in, by bounds.
+
+    Asked about are all, or those of what is in focus, and those it may stand in.
+    """
+    layout = context.layout
+    owners = [(number, zone) for number, item in enumerate(layout.items) for zone in item.zones]
+    if not owners:
+        return []
+    low, high = _zone_bounds(context, [zone for _, zone in owners])
+    asked = may_matter(layout, context.focus, low[:, :2], high[:, :2])
+    if context.focus is not None:
+        asked |= [layout.items[number].name in context.focus for number, _ in owners]
+    chosen = np.flatnonzero(asked)
+    things, solid = things_in(layout), len(layout.items) + len(layout.room.fabric)
+    own = np.array([number for number, _ in owners])[chosen]
+    meets = (things.owner < solid) & (things.owner != own[:, None])
+    for axis in range(3):
+        meets &= things.least[:, axis] < high[chosen, axis, None]
+        meets &= things.most[:, axis] > low[chosen, axis, None]
+    kept = [owners[number] for number in chosen[meets.any(axis=1)].tolist()]
+    return [(layout.items[number], zone) for number, zone in kept]
+
+
+def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
+    """Bounds (zones, 3) over all worlds of the air of zones, over whatever floor they have."""
+    rings = [zone.polygon.reshape(-1, 2) for zone in zones]
+    first = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    points = np.concatenate(rings)
+    low, high = np.empty((len(zones), 3)), np.empty((len(zones), 3))
+    low[:, :2], high[:, :2] = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
+    levels = np.concatenate([floor.level for floor in context.layout.room.floors])
+    low[:, 2] = levels.min()
+    high[:, 2] = [_most_needed(context, zone) for zone in zones]
+    high[:, 2] += levels.max()
+    return low, high
+
+
+def _most_needed(context: Context, zone: Zone) -> float:
+    """The greatest head height a zone asks for in any world."""
+    if zone.headroom is None:
+        return context.rules.height(_posture(zone))
+    return float(np.max(zone.headroom))
 
 
 def zone_airs(context: Context, zone: Zone) -> tuple[Convex, ...]:

@@ -210,15 +210,23 @@ def test_floor_under_what_hangs_is_filled_by_all_that_stands_there(monkeypatch):
 
 def under_hung_by_all(held, monkeypatch):
     with monkeypatch.context() as patch:
-        patch.setattr(hung, "_surely_none", lambda *_: False)
+        patch.setattr(hung, "_may_be_low", lambda held, _: [True] * len(held.layout.items))
+        patch.setattr(hung, "_met_as_a_body", lambda *_: False)
         return under_hung(held)
 
 
 def test_what_hangs_is_left_out_only_where_nothing_is_said(monkeypatch):
     every = contexts(16)
     assert not [h.layout.name for h in every if under_hung(h) != under_hung_by_all(h, monkeypatch)]
-    monkeypatch.setattr(hung, "_surely_none", lambda *_: True)
-    assert [h for h in every if under_hung(h) != under_hung_by_all(h, monkeypatch)]
+    none = {
+        "_may_be_low": lambda held, _: [False] * len(held.layout.items),
+        "_met_as_a_body": lambda *_: True,
+    }
+    for name, form in none.items():
+        with monkeypatch.context() as patch:
+            patch.setattr(hung, name, form)
+            told = [under_hung(held) for held in every]
+        assert told != [under_hung_by_all(held, monkeypatch) for held in every]
 
 
 def test_floor_is_walked_under_only_where_some_is_left(monkeypatch):
