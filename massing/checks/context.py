@@ -51,7 +51,7 @@ class Context:
 
     def wanted(self, *names: str) -> bool:
         """Whether a reading of these items is wanted."""
-        return self.focus is None or any(name in self.focus for name in names)
+        return self.focus is None or not self.focus.isdisjoint(names)
 
     @property
     def items(self) -> tuple[Placed, ...]:

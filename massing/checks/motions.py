@@ -15,6 +15,7 @@ from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group
 from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.motions_blocks import Blocks, blocks_of, comes_up_to
+from massing.checks.moved import as_before
 from massing.checks.words import mm, place
 from massing.geometry.gaps.candidates import bounds
 from massing.geometry.gaps.signed import signed_gaps
@@ -197,12 +198,8 @@ def _met(context: Context, movers: Sequence[Mover], blocks: Blocks) -> Iterator[
     """Everything in the way of each mover, what it belongs to taken as one."""
     paths = [path for mover in movers for path in mover.paths]
     owner = np.array([k for k, mover in enumerate(movers) for _ in mover.paths], dtype=np.int64)
-    ahead = [np.radians(NEAR_DEG) if mover.turns else context.rules.near for mover in movers]
-    whole = np.array([float(path.full.max()) for path in paths])
-    turning = np.array([path.about is not None for path in paths])
-    limits = whole + np.array(ahead)[owner]
-    limits = np.where(turning, np.minimum(limits, 2.0 * np.pi - 0.05), limits)
-    pairs = _pairs(context, movers, owner, blocks, path_bounds(paths, limits))
+    limits = _limits(movers, context.rules.near)
+    pairs = _pairs(context, movers, owner, blocks, _spans(context, movers, paths, limits))
     if not len(pairs):
         return
     contacts = first_contacts(paths, blocks.solids, pairs, limits)
@@ -229,6 +226,35 @@ def _met(context: Context, movers: Sequence[Mover], blocks: Blocks) -> Iterator[
         yield _Met(
             mover, name, blocks.words[o], reach.min(axis=1) * mover.unit, paths[p], blocks.solids[o]
         )
+
+
+def _limits(movers: Sequence[Mover], near: float) -> Floats:
+    """How far to look along each path of some movers, radians or mm."""
+    paths = [(path, mover.turns) for mover in movers for path in mover.paths]
+    ahead = np.array([np.radians(NEAR_DEG) if turns else near for _, turns in paths])
+    limits = np.array([float(path.full.max()) for path, _ in paths]) + ahead
+    turning = np.array([path.about is not None for path, _ in paths])
+    return np.asarray(np.where(turning, np.minimum(limits, 2.0 * np.pi - 0.05), limits))
+
+
+def _spans(
+    context: Context, movers: Sequence[Mover], paths: Sequence[Path], limits: Floats
+) -> tuple[Floats, Floats]:
+    """Bounds of all each path passes through; of the items', those from before a move hold."""
+    layout, near = context.layout, context.rules.near
+    if movers is not item_movers(layout):
+        return path_bounds(paths, limits)
+
+    def made(_: Layout, some: list[Mover]) -> list[Floats]:
+        if not some:
+            return []
+        own = [path for mover in some for path in mover.paths]
+        spans = np.stack(path_bounds(own, _limits(some, near)), axis=1)
+        return np.split(spans, np.cumsum([len(mover.paths) for mover in some])[:-1])
+
+    known = as_before(layout, ("spans", near), item_movers, made)
+    every = np.concatenate(list(known.values()))
+    return every[:, 0], every[:, 1]
 
 
 def _pairs(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from massing.checks.moved import move_of
 from massing.geometry.solids import Convex, Floats, prism, prism_to_planes
 from massing.room.shape import Room
 from massing.scheme.layout import Layout
@@ -56,10 +57,23 @@ def blocks_of(layout: Layout) -> Blocks:
 
 
 def _blocks_of(layout: Layout) -> Blocks:
+    parts = [(item.name, part.solid) for item in layout.items for part in item.parts]
+    names, count = [name for name, _ in parts], len(parts)
+    move = move_of(layout)
+    base = layout if move is None else move.before
+    room = base.kept("blocks of room", _of_room)
+    return Blocks(
+        names + room.names,
+        names + room.words,
+        [frozenset[str]()] * count + room.walls,
+        [*([None] * count), *room.planes],
+        [solid for _, solid in parts] + room.solids,
+    )
+
+
+def _of_room(layout: Layout) -> Blocks:
+    """The fabric and the shell."""
     blocks = Blocks([], [], [], [], [])
-    for item in layout.items:
-        for part in item.parts:
-            blocks.add(item.name, item.name, part.solid)
     for fabric in layout.room.fabric:
         for solid in fabric.parts:
             blocks.add(fabric.name, fabric.name, solid)

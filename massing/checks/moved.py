@@ -98,12 +98,21 @@ def may_matter(
     move, axes = move_of(layout), low.shape[1]
     found = np.zeros(len(low), dtype=bool)
     for held in (layout,) if move is None else (layout, move.before):
-        parts = extents_of(held)
-        mine = np.array([item.name in focus for item in held.items], dtype=bool)[parts.owner]
-        least, most = parts.least[mine, :axes], parts.most[mine, :axes]
+        least, most = (each[:, :axes] for each in _bounds_of(held, focus))
         meets = np.all((least[None] < high[:, None]) & (most[None] > low[:, None]), axis=2)
         found |= np.any(meets, axis=1)
     return found
+
+
+def _bounds_of(layout: Layout, names: frozenset[str]) -> tuple[Floats, Floats]:
+    """Bounds of all parts of some things over every world, (parts, 3) each."""
+
+    def made(layout: Layout) -> tuple[Floats, Floats]:
+        parts = extents_of(layout)
+        mine = np.array([item.name in names for item in layout.items], dtype=bool)[parts.owner]
+        return parts.least[mine], parts.most[mine]
+
+    return layout.kept(("bounds of", names), made)
 
 
 def asked_about(

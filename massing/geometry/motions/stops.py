@@ -229,6 +229,10 @@ def first_contacts(
     reach = np.broadcast_to(np.asarray(limits, dtype=np.float64)[pairs[:, 0]], (worlds, len(pairs)))
     found = Contacts(reach.copy(), np.zeros(reach.shape, dtype=bool))
     turning = [k for k, path in enumerate(paths) if path.about is not None]
+    met = set(pairs[:, 0].tolist())
+    asked = [k for k in turning if k in met]
+    # Their planes are known where their bounds were asked for, of all of them.
+    turning = turning if 2 * len(asked) > len(turning) else asked
     turns = turns_of([paths[k] for k in turning], worlds) if turning else None
     place = {k: number for number, k in enumerate(turning)}
     lies = {k: turns.kinds[place[k]] for k in turning} if turns else {}
