@@ -230,11 +230,13 @@ def opened_hulls(layout: Layout, over: float, headroom: float) -> Shapes:
     """
     bands = [(float(f.level[0]) + over, float(f.level[0]) + headroom) for f in layout.room.floors]
     points = _opened_corners([motion for item in layout.items for motion in item.motions])
+    heights = [p[:, 2].tolist() for p in points]
+    ends = [(min(each), max(each)) for each in heights]
     return plan_hulls(
         [
             p
-            for p in points
-            if any(p[:, 2].max() > low and p[:, 2].min() < high for low, high in bands)
+            for p, (least, most) in zip(points, ends, strict=True)
+            if any(most > low and least < high for low, high in bands)
         ]
     )
 
@@ -256,25 +258,23 @@ def surely_covered(
     most = np.array([ring.max(axis=0) for ring in rings])
     parts = extents_of(layout)
     meets = (parts.low[0, :, None, :2] < most) & (parts.high[0, :, None, :2] > least)
-    solids = [
-        parts.solids[k]
+    corners = [
+        parts.solids[k].corners[0]
         for k in np.flatnonzero(np.any(meets.all(axis=2), axis=1)).tolist()
-        if not layout.items[parts.owner[k]].spec.passable
+        if parts.solids[k].faces.upright and not layout.items[parts.owner[k]].spec.passable
     ]
-    solids += [
-        m.solid.world(0).moved(np.reshape(m.slide, (-1, 3))[0])
+    corners += [
+        m.solid.corners[0] + np.reshape(m.slide, (-1, 3))[0]
         for item in layout.items
         if not item.spec.passable
         for m in item.motions
-        if m.slide is not None and m.kind == "drawer"
+        if m.slide is not None and m.kind == "drawer" and m.solid.faces.upright
     ]
     taken = drawn(
         [
-            solid.corners[0, : solid.corners.shape[1] // 2, :2]
-            for solid in solids
-            if solid.faces.upright
-            and float(solid.corners[0, -1, 2]) > low
-            and float(solid.corners[0, 0, 2]) < high
+            each[: len(each) // 2, :2]
+            for each in corners
+            if float(each[-1, 2]) > low and float(each[0, 2]) < high
         ]
     )
     left = [

@@ -36,7 +36,6 @@ __all__ = [
     "well_let_out",
 ]
 
-_FEW = 4  # zones; up to so many are looked at one by one
 _ALIKE = 1e-6  # mm; widths this near are one width
 
 
@@ -124,7 +123,7 @@ def well_let_out(context: Context, zones: list[Zone]) -> list[bool]:
 
     With nothing open there is only more floor. It is told where the disc let out is wider than the
     one doorway, which is itself wide enough; and where it comes in by every doorway as it is, and
-    is no narrower than a wide way. Then the few that are left are looked at with nothing open.
+    is no narrower than a wide way. Those left are tried by one step more, with nothing open.
     """
     rules = context.rules
     clear = [door.clear for door in entrances(context.layout, rules)]
@@ -137,9 +136,10 @@ def well_let_out(context: Context, zones: list[Zone]) -> list[bool]:
     reached = replace(found[1], reach=rules.passage / 2.0)
     rings = [zone.polygon[0] for zone in zones]
     told = reached.met(rings)
-    if through and told.count(False) <= _FEW:
+    if through and not all(told):
         plan = plan_on_foot(context, rules.route)
-        told = [
-            met or reached.near(plan, r).met([r])[0] for met, r in zip(told, rings, strict=True)
-        ]
+        left = iter(
+            reached.straight_to(plan, [r for r, met in zip(rings, told, strict=True) if not met])
+        )
+        told = [met or next(left) for met in told]
     return told

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Less", "Reached", "Rough", "past_doorway"]
 
+_SHORT = 1.0  # mm; a step leads so much nearer than it has to
 _INTO = 10.0  # mm; a disc this far into a zone takes more of it than a speck
 _ROUND = 16  # sides a quarter circle is drawn with
 _WIDER = 1.0  # mm; so much wider than a doorway is a disc that shows it to be what is narrowest
@@ -141,20 +142,30 @@ class Reached:
             for met, zone in zip(self.met(zones), zones, strict=True)
         ]
 
-    def near(self, plan: Plan, zone: Floats) -> Reached:
-        """What the disc gets to near a zone (n, 2) by a plan with no less floor than its own.
+    def straight_to(self, plan: Plan, zones: Sequence[Floats]) -> list[bool]:
+        """Which zones (n, 2) the disc gets into by one straight step off the floor it gets to.
 
-        Looked at on a window round the zone alone, whose edge is taken for a wall.
+        plan : with no less floor than the disc's own; the step is free on it. It leads to before
+        the middle of some side, as near as ``met`` asks for.
         """
         import shapely
 
-        far = 2.0 * self.width
-        window = shapely.box(*(zone.min(axis=0) - far), *(zone.max(axis=0) + far))
-        taken = plan.shapes[shapely.intersects(window, plan.shapes)]
-        free = window.intersection(plan.outline).difference(joined(taken))
-        core = free.buffer(-_radius(self.width), quad_segs=_ROUND)
-        parts = [part for part in shapely.get_parts(core) if part.intersects(self.floor)]
-        return Reached(plan, _one(parts), self.reach, self.width)
+        near = min(self.reach, self.width / 2.0) - _INTO
+        if not len(zones) or self.floor.is_empty or near <= 0.0:
+            return [False] * len(zones)
+        sides = np.concatenate([(ring + np.roll(ring, -1, axis=0)) / 2.0 for ring in zones])
+        owner = np.repeat(np.arange(len(zones)), [len(ring) for ring in zones])
+        out = sides - np.array([ring.mean(axis=0) for ring in zones])[owner]
+        size = np.maximum(np.hypot(out[:, 0], out[:, 1]), _SAME)[:, None]
+        spots = np.asarray(shapely.points(sides + out / size * (near - _SHORT)))
+        steps = np.asarray(shapely.shortest_line(self.floor, spots))
+        half = self.width / 2.0
+        free = shapely.dwithin(spots, drawn(zones)[owner], near)
+        free &= shapely.intersects(plan.outline, spots)
+        free &= ~shapely.dwithin(plan.outline.exterior, steps, half)
+        some = np.flatnonzero(free)
+        free[some] = ~shapely.dwithin(plan.shapes[:, None], steps[some], half).any(axis=0)
+        return [bool(each) for each in np.bincount(owner, weights=free) > 0.0]
 
     def less(self, doors: Sequence[Entrance], shapes: Shapes) -> Reached:
         """What the disc still gets to once something more is taken; never too much.
