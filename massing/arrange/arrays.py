@@ -172,7 +172,11 @@ def _moving_fields() -> list[tuple[Any, ...]]:
     shut : how wide a way its zones lack, 0 none, 1 to 3 from the widest to the narrowest
     taken : cells too near a unit for each of the three widths, taken_in its rows; drawn : whether
         they are as the unit stands
-    shell, pair : hard mm and soft cost
+    shell, pair : hard mm and soft cost; shared : the floor both of a pair take, weighted m²
+    again : how much of what a unit shares is given back too often, -1 until it is asked
+    feet, pieces, piece_state : feet over one another, what is left of their floor, and of each
+        such piece how many corners it has and which foot comes next. A piece is cut by one foot
+        into four at most, the last in its place, and halved at most once in seven cuts.
     """
     n = SIZES["units"]
     places = [
@@ -195,6 +199,8 @@ def _moving_fields() -> list[tuple[Any, ...]]:
         ("drawn", np.int64, (n, 3)),
         ("shell", np.float64, (n, 2)),
         ("pair", np.float64, (n, n, 2)),
+        ("shared", np.float64, (n, n)),
+        ("again", np.float64, (n,)),
         ("scratch", np.float64, (4, 40, 2)),
         ("flat", np.float64, (4,)),
         ("was_solid", np.float64, (n, 6)),
@@ -204,8 +210,12 @@ def _moving_fields() -> list[tuple[Any, ...]]:
         ("best_pose", np.float64, (n, 5)),
         ("best_on", np.int64, (n,)),
         ("best_yaw", np.int64, (n,)),
-        ("rows", np.float64, (n, n + 1, 2)),
+        ("rows", np.float64, (n, n + 1, 3)),
         ("members", np.int64, (n + 1,)),
+        ("others", np.int64, (n,)),
+        ("feet", np.int64, (SIZES["feet"],)),
+        ("pieces", np.float64, (4 * SIZES["feet"], 28, 2)),
+        ("piece_state", np.int64, (4 * SIZES["feet"], 2)),
         ("out", np.float64, (6,)),
         ("grid", np.int8, (RASTER, RASTER)),
         ("heights", np.int64, (RASTER,)),

@@ -12,9 +12,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from massing.arrange.place_compiled import is_square
+from massing.arrange.feet_compiled import shared_feet
 from massing.arrange.plan_compiled import area_of, clipped, compiled, depth_in
-from massing.geometry.solids import Floats
+from massing.geometry.solids import Floats, Ints
 
 __all__ = [
     "CHARGE",
@@ -24,8 +24,8 @@ __all__ = [
     "ceiling_least",
     "clear_of",
     "pair_cost",
+    "passed_under",
     "rest_of_pair",
-    "tall_area",
 ]
 
 TOL = 0.01  # mm; shallower is touching
@@ -52,31 +52,6 @@ def ceiling_least(fixed: Any, ring: Floats, n: int, one: Floats, two: Floats) ->
                 q = fixed.planes[i, p]
                 best = min(best, q[0] * one[k, 0] + q[1] * one[k, 1] + q[2])
     return best
-
-
-@compiled
-def tall_area(fixed: Any, ring: Floats, n: int, one: Floats, two: Floats) -> float:
-    """Area of a ring over floor with standing height, m²."""
-    x0, y0, x1, y1 = 1e18, 1e18, -1e18, -1e18
-    for k in range(n):
-        x0 = min(x0, ring[k, 0])
-        x1 = max(x1, ring[k, 0])
-        y0 = min(y0, ring[k, 1])
-        y1 = max(y1, ring[k, 1])
-    square = n == 4 and is_square(ring)
-    total = 0.0
-    for t in range(fixed.n_tall):
-        b = fixed.tall_box[t]
-        dx, dy = min(x1, b[2]) - max(x0, b[0]), min(y1, b[3]) - max(y0, b[1])
-        if dx <= 0.0 or dy <= 0.0:
-            continue
-        if square and b[4] == 1.0:
-            total += dx * dy
-            continue
-        m = clipped(ring, n, fixed.tall[t], fixed.tall_counts[t], one, two)
-        if m >= 3:
-            total += area_of(one, m)
-    return total * 1e-6
 
 
 @compiled
@@ -122,19 +97,33 @@ def clear_of(a: Floats, b: Floats) -> bool:
 
 
 @compiled
-def pair_cost(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]:
-    """Hard and soft cost of two units."""
-    hard, soft = rest_of_pair(fixed, moving, u, v)
-    return hard + bodies_meet(fixed, moving, u, v), soft
+def passed_under(moving: Any, v: int, members: Ints, count: int) -> bool:
+    """Whether something that moved was or is now where a unit hangs."""
+    for k in range(count):
+        m = members[k]
+        if m == v:
+            continue
+        if not clear_of(moving.solid[v], moving.solid[m]):
+            return True
+        if not clear_of(moving.solid[v], moving.was_solid[m]):
+            return True
+    return False
 
 
 @compiled
-def rest_of_pair(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]:
-    """Hard and soft cost of two units but for their bodies."""
-    hard, soft = 0.0, 0.0
+def pair_cost(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float, float]:
+    """Hard and soft cost of two units, and the floor both take, which comes off the soft one."""
+    hard, soft, shared = rest_of_pair(fixed, moving, u, v)
+    return hard + bodies_meet(fixed, moving, u, v), soft, shared
+
+
+@compiled
+def rest_of_pair(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float, float]:
+    """The same of two units but for their bodies."""
+    hard, soft, shared = 0.0, 0.0, 0.0
     near = fixed.near[u, v]
     if near <= 0.0 and clear_of(moving.whole[u], moving.whole[v]):
-        return hard, soft
+        return hard, soft, shared
     square = _is_square(moving, u) and _is_square(moving, v)
     if _stack_of(moving, u) != _stack_of(moving, v):
         h, s = _intrusions(fixed, moving, u, v, square)
@@ -156,8 +145,8 @@ def rest_of_pair(fixed: Any, moving: Any, u: int, v: int) -> tuple[float, float]
             dy -= moving.box_in[j, 1] + moving.box_in[j, 4]
             soft += near * 0.5 * math.hypot(dx, dy) * 1e-3
     if fixed.weights[0] > 0.0 and moving.on[u] < 0 and moving.on[v] < 0:
-        soft -= _shared_feet(fixed, moving, u, v)
-    return hard, soft
+        shared = shared_feet(fixed, moving, u, v)
+    return hard, soft, shared
 
 
 @compiled
@@ -194,24 +183,3 @@ def _intrusions(fixed: Any, moving: Any, u: int, v: int, square: bool) -> tuple[
         for i in range(fixed.air_at[u], fixed.air_at[u + 1]):
             hard += _meet(moving.air_in[i], moving.air_xy[i], b, xy, square)
     return hard, soft
-
-
-@compiled
-def _shared_feet(fixed: Any, moving: Any, u: int, v: int) -> float:
-    """Standing floor that two units take both, so that it is counted once; weighted m²."""
-    s = moving.scratch
-    one, two, three, four = s[0], s[1], s[2], s[3]
-    low = fixed.rules[2]
-    total = 0.0
-    for i in range(fixed.feet_at[u], fixed.feet_at[u + 1]):
-        a = moving.foot_in[i]
-        for j in range(fixed.feet_at[v], fixed.feet_at[v + 1]):
-            b = moving.foot_in[j]
-            if a[3] <= b[0] or b[3] <= a[0] or a[4] <= b[1] or b[4] <= a[1]:
-                continue
-            if a[2] - a[5] >= low or b[2] - b[5] >= low:
-                continue
-            n = clipped(moving.foot_xy[i], 4, moving.foot_xy[j], 4, three, four)
-            if n >= 3:
-                total += tall_area(fixed, three, n, one, two)
-    return total * fixed.weights[0]

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 
 from massing.arrange.arrays import CEILING, FIXED, WALL
-from massing.arrange.cost_compiled import bodies_meet, clear_of, pair_cost, rest_of_pair
+from massing.arrange.cost_compiled import bodies_meet, pair_cost, passed_under, rest_of_pair
+from massing.arrange.feet_compiled import given_again, over_one_another
 from massing.arrange.moves_compiled import chance, hang, pick, propose, stand_on, swap_places
 from massing.arrange.open_compiled import open_rectangle
 from massing.arrange.place_compiled import place_bodies, place_rest, place_unit
@@ -45,6 +46,7 @@ def fill_costs(fixed: Any, moving: Any) -> tuple[float, float]:
         depth += 1
     for u in range(n):
         redraw(moving, u)
+        moving.again[u] = -1.0
     hard, soft = 0.0, 0.0
     for u in range(n):
         h, s = shell_cost(fixed, moving, u)
@@ -53,16 +55,19 @@ def fill_costs(fixed: Any, moving: Any) -> tuple[float, float]:
         hard += h
         soft += s
         for v in range(u):
-            h, s = pair_cost(fixed, moving, u, v)
+            h, s, shared = pair_cost(fixed, moving, u, v)
             if fixed.mount[u] == FIXED and fixed.mount[v] == FIXED:
-                h = 0.0
+                h, shared = 0.0, 0.0  # neither is charged for the floor it takes
+            s -= shared
             moving.pair[u, v, 0] = h
             moving.pair[v, u, 0] = h
             moving.pair[u, v, 1] = s
             moving.pair[v, u, 1] = s
+            moving.shared[u, v] = shared
+            moving.shared[v, u] = shared
             hard += h
             soft += s
-    return hard, soft
+    return hard, soft + over_one_another(fixed, moving)
 
 
 @compiled
@@ -108,13 +113,13 @@ def _meetings(fixed: Any, moving: Any, members: Ints, count: int, limit: float) 
 def _price(fixed: Any, moving: Any, members: Ints, count: int, limit: float) -> float:
     """Cost of some units at their poses, each pair once; stops early past the limit.
 
-    rows (n, n + 1, 2) holds what their bodies cost with each unit, and is filled with all they
-    cost with each unit and with the building.
+    rows (n, n + 1, 3) holds what their bodies cost with each unit, and is filled with all they
+    cost with each unit and with the building, and the floor they share with each.
     """
-    rate, rows = fixed.weights[5], moving.rows
+    rate, rows, others = fixed.weights[5], moving.rows, moving.others
     n = fixed.n
-    total = 0.0
-    spare = 0.0  # what the pairs may yet give back for floor counted twice
+    total, back = 0.0, 0.0
+    spare = 0.0  # all that can come back for floor that others take too: the floor itself
     for k in range(count):
         h, s = shell_cost(fixed, moving, members[k])
         rows[k, n, 0] = h
@@ -125,6 +130,7 @@ def _price(fixed: Any, moving: Any, members: Ints, count: int, limit: float) -> 
             return 1e18
     for k in range(count):
         u = members[k]
+        met = 0
         for v in range(n):
             skip = v == u
             for j in range(k):
@@ -132,14 +138,23 @@ def _price(fixed: Any, moving: Any, members: Ints, count: int, limit: float) -> 
                     skip = True
             if skip:
                 continue
-            h, s = rest_of_pair(fixed, moving, u, v)
+            h, s, shared = rest_of_pair(fixed, moving, u, v)
             h += rows[k, v, 0]
             rows[k, v, 0] = h
-            rows[k, v, 1] = s
+            rows[k, v, 1] = s - shared
+            rows[k, v, 2] = shared
             total += rate * h + s
             if total - spare > limit:
                 return 1e18
-    return total
+            if shared > 0.0:
+                back += shared
+                others[met] = v
+                met += 1
+        if k + 1 == count and total - back > limit:
+            return 1e18
+        if met > 1:
+            back -= given_again(fixed, moving, u, others, met)
+    return total - back
 
 
 @compiled
@@ -156,11 +171,12 @@ def _aside(fixed: Any, moving: Any, late: bool) -> float:
 
 @compiled
 def _held(fixed: Any, moving: Any, members: Ints, count: int) -> float:
-    """What the members cost now, by the kept tables."""
-    rate = fixed.weights[5]
+    """What the members cost now, by the kept tables; their feet must be where they were."""
+    rate, others = fixed.weights[5], moving.others
     total = 0.0
     for k in range(count):
         u = members[k]
+        met = 0
         total += rate * moving.shell[u, 0] + moving.shell[u, 1]
         for v in range(fixed.n):
             skip = v == u
@@ -169,6 +185,15 @@ def _held(fixed: Any, moving: Any, members: Ints, count: int) -> float:
                     skip = True
             if not skip:
                 total += rate * moving.pair[u, v, 0] + moving.pair[u, v, 1]
+                if moving.shared[u, v] > 0.0:
+                    others[met] = v
+                    met += 1
+        if met > 1 and count > 1:
+            total += given_again(fixed, moving, u, others, met)
+        elif met > 1:
+            if moving.again[u] < 0.0:
+                moving.again[u] = max(given_again(fixed, moving, u, others, met), 0.0)
+            total += moving.again[u]
     return total
 
 
@@ -177,6 +202,7 @@ def _keep(fixed: Any, moving: Any, members: Ints, count: int) -> None:
     n, rows = fixed.n, moving.rows
     for k in range(count):
         u = members[k]
+        moving.again[u] = -1.0
         for e in range(2):
             moving.shell[u, e] = rows[k, n, e]
         for v in range(n):
@@ -188,20 +214,10 @@ def _keep(fixed: Any, moving: Any, members: Ints, count: int) -> None:
                 for e in range(2):
                     moving.pair[u, v, e] = rows[k, v, e]
                     moving.pair[v, u, e] = rows[k, v, e]
-
-
-@compiled
-def _passed_under(moving: Any, v: int, members: Ints, count: int) -> bool:
-    """Whether something that moved was or is now where a unit hangs."""
-    for k in range(count):
-        m = members[k]
-        if m == v:
-            continue
-        if not clear_of(moving.solid[v], moving.solid[m]):
-            return True
-        if not clear_of(moving.solid[v], moving.was_solid[m]):
-            return True
-    return False
+                if moving.shared[u, v] > 0.0 or rows[k, v, 2] > 0.0:
+                    moving.again[v] = -1.0
+                moving.shared[u, v] = rows[k, v, 2]
+                moving.shared[v, u] = rows[k, v, 2]
 
 
 @compiled
@@ -331,7 +347,7 @@ def anneal(
             if (
                 fixed.shallow[v] == 0
                 and (fixed.mount[v] == WALL or fixed.mount[v] == CEILING)
-                and _passed_under(moving, v, members, count)
+                and passed_under(moving, v, members, count)
             ):
                 h, s = shell_cost(fixed, moving, v)
                 total += rate * (h - moving.shell[v, 0]) + s - moving.shell[v, 1]

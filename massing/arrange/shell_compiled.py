@@ -13,7 +13,8 @@ import math
 from typing import Any
 
 from massing.arrange.arrays import CEILING, FIXED, FLOOR, WALL
-from massing.arrange.cost_compiled import CHARGE, FRONT, TOL, ceiling_least, clear_of, tall_area
+from massing.arrange.cost_compiled import CHARGE, FRONT, TOL, ceiling_least, clear_of
+from massing.arrange.feet_compiled import tall_area
 from massing.arrange.place_compiled import floor_under, is_square
 from massing.arrange.plan_compiled import area_of, clipped, compiled, depth_in, sector_depth
 from massing.geometry.solids import Floats

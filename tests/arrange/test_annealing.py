@@ -212,6 +212,35 @@ def test_as_if_what_hangs_were_priced_at_each_move(seed):
     np.testing.assert_allclose(record["pose"][0], pose, atol=1e-6)
 
 
+def _over_one_another():
+    """Racks and a chest so long that all three often lie over one another."""
+    items = {
+        "rack": "body: 2200 x 400 x 300, mount: wall",
+        "other": "body: 1800 x 400 x 300, mount: wall",
+        "chest": "body: 2000 x 600 x 600",
+    }
+    return model_of(items)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_as_if_floor_under_three_were_counted_at_each_move(seed):
+    """What three take at once is in the price of a move and in what it may cost at most."""
+    from massing.arrange.search_compiled import anneal, price_all
+
+    model = _over_one_another()
+    slow = Slow(model, seed)
+    pose, on, yaw = slow.run(256)
+    record = new_moving(model.pose, model.on, model.yaw)
+
+    said = anneal((model.fixed, record), model.free, model.sides, seed, 256, HOT)
+
+    assert int(record["tried"][0]) == slow.tried
+    assert record["yaw"][0].tolist() == yaw.tolist()
+    np.testing.assert_allclose(record["pose"][0], pose, atol=1e-6)
+    again = price_all((model.fixed, new_moving(pose, on, yaw)))
+    assert said == pytest.approx(again, abs=1e-6)
+
+
 def _one():
     """One thing alone, with nothing to change places with."""
     return model_of({"chest": "body: 700 x 450 x 600"})
