@@ -14,7 +14,7 @@ from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.outline import outline_of
 from massing.geometry.overlap import taken_up
 from massing.geometry.polygons import highest_over
-from massing.geometry.solids import Floats, Ints
+from massing.geometry.solids import Floats, Ints, spread
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.shape import OutsidePiece, Room, Wall
 from massing.scheme.extents import Extents, extents_of
@@ -28,19 +28,45 @@ SOURCE = "geometry: measured level and square to the wall"
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body that comes near a wall it does not stand against."""
-    room = context.layout.room
+    room, items = context.layout.room, context.layout.items
     pieces = _near_pieces(context)
-    for number, item in enumerate(context.layout.items):
-        if not context.wanted(item.name):
-            continue
+    asked = [n for n, item in enumerate(items) if pieces[n] and context.wanted(item.name)]
+    square: dict[int, dict[int, Floats]] = {}
+    for number in {p.walls[0] for n in asked for p in pieces[n] if len(p.walls) == 1}:
+        before = [n for n in asked if any(p.walls == (number,) for p in pieces[n])]
+        square[number] = _squares(room.walls[number], extents_of(context.layout), before)
+    for number in asked:
+        item = items[number]
         seen: dict[str, Floats] = {}
         for piece in pieces[number]:
-            for wall, gap in wall_gap(room, piece, item):
+            if len(piece.walls) == 1:
+                wall = room.walls[piece.walls[0]]
+                found = [(wall, square[piece.walls[0]][number])]
+            else:
+                found = list(wall_gap(room, piece, item))
+            for wall, gap in found:
                 held = seen.get(wall.name)
                 seen[wall.name] = gap if held is None else np.minimum(held, gap)
         for name, gap in seen.items():
             if float(gap.min()) <= context.reach:
                 yield _reading(room, item, room.wall(name), gap)
+
+
+def _squares(wall: Wall, parts: Extents, items: list[int]) -> dict[int, Floats]:
+    """For each of some items, by number, its least distance (worlds,) in from the line of a wall.
+
+    As ``_square`` tells it of one part after the other.
+    """
+    rings = [outline_of(solid) for n in items for solid in parts.solids[parts.parts(n)]]
+    counts = [int(parts.first[n + 1] - parts.first[n]) for n in items]
+    worlds = max(len(ring) for ring in rings)
+    first = np.cumsum([0, *(ring.shape[1] for ring in rings[:-1])])
+    corners = np.concatenate([spread(ring, worlds) for ring in rings], axis=1)
+    out = np.einsum("wi,wni->wn", wall.outward, corners)
+    face = np.einsum("wi,wi->w", wall.outward, wall.left)
+    most = np.maximum.reduceat(out, first, axis=1)
+    gaps = np.minimum.reduceat(face[:, None] - most, np.cumsum([0, *counts[:-1]]), axis=1)
+    return {n: gaps[:, k].copy() for k, n in enumerate(items)}
 
 
 def _near_pieces(context: Context) -> list[list[OutsidePiece]]:
