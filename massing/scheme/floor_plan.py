@@ -100,6 +100,9 @@ def _on_level(blocks: list[Block], pieces: tuple[FloorPiece, ...], worlds: int) 
         for ground, (apart, within) in zip(grounds, told, strict=True):
             if apart[number]:
                 continue
+            if within[number] and len(block.ring) == worlds:
+                yield block
+                continue
             ring = _spread(Ring.of(block.ring), worlds)
             shared = ring if within[number] else overlap(ring, ground)
             if shared is not None:
