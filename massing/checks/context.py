@@ -149,6 +149,8 @@ def meetings(
     same : both lists are one and the same, so each pair is looked at once and none with itself
     wanted : whether two groups, by their numbers, are to be measured at all
     """
+    if same and len(firsts) < 2:
+        return
     a, b = _parts(tuple(firsts)), _parts(tuple(seconds))
     if not a.solids or not b.solids:
         return

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from massing.checks.alike import alike, by_world, item_arrays, near_box, room_arrays
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
-from massing.checks.moved import may_matter, move_of
+from massing.checks.moved import as_before, may_matter
 from massing.checks.published import INCH, REACH_SOURCE, forward_reach_over
 from massing.checks.standing import LIGHT
 from massing.checks.strip import FAR, Band, Stretch, Strip, free_runs, item_strip, stretches
@@ -99,29 +99,46 @@ def read_controls(context: Context) -> Iterator[Reading]:
     The arm's air is 300 wide and high and 600 deep; it need not be centred on the control but
     takes it in. What someone moves aside with one hand does not count as in the way.
     """
-    for item in context.layout.items:
-        for control in item.spec.controls:
-            if not context.wanted(item.name) and not _comes_before(context, item, control):
-                continue
-            for reading in (
-                *_access(context, item, control),
-                *_reached_over(context, item, control),
-            ):
-                if context.wanted(*reading.items):
-                    yield reading
+    for item, control in _looked_at(context):
+        for reading in (
+            *_access(context, item, control),
+            *_reached_over(context, item, control),
+        ):
+            if context.wanted(*reading.items):
+                yield reading
 
 
-def _comes_before(context: Context, item: Placed, control: ControlSpec) -> bool:
-    """Whether any of the things in focus is near the front of another thing's control, in plan."""
-    move = move_of(context.layout)
-    # What is not moved has its arm's way where it was.
-    kept = context.layout if move is None else move.before
-    low, high = kept.kept(
-        ("arm before", item, control.name, control.side, control.shift, control.height),
-        lambda layout: _arms(layout, item, control, [0], _ARM_WIDE + 1.0),
-    )
-    plan = low[None, :2], high[None, :2]
-    return bool(may_matter(context.layout, context.focus, *plan)[0])
+def _looked_at(context: Context) -> list[tuple[Placed, ControlSpec]]:
+    """The controls of what is in focus, and those it comes near the front of, in plan."""
+    layout, focus = context.layout, context.focus
+    every = _controls(layout)
+    if focus is None or not every:
+        return every
+    ways = as_before(layout, "arms before", _with_controls, _arms_before)
+    plan = np.concatenate([ways[item] for item in _with_controls(layout)])
+    near = may_matter(layout, focus, plan[:, 0], plan[:, 1]).tolist()
+    return [pair for pair, may in zip(every, near, strict=True) if may or pair[0].name in focus]
+
+
+def _with_controls(layout: Layout) -> list[Placed]:
+    return [item for item in layout.items if item.spec.controls]
+
+
+def _controls(layout: Layout) -> list[tuple[Placed, ControlSpec]]:
+    return [(item, control) for item in _with_controls(layout) for control in item.spec.controls]
+
+
+def _arms_before(layout: Layout, items: list[Placed]) -> list[Floats]:
+    """(controls, 2, 2) plan bounds of an arm's way at each control of some items."""
+    return [
+        np.array(
+            [
+                [bound[:2] for bound in _arms(layout, item, control, [0], _ARM_WIDE + 1.0)]
+                for control in item.spec.controls
+            ]
+        )
+        for item in items
+    ]
 
 
 def _access(context: Context, item: Placed, control: ControlSpec) -> Iterator[Reading]:
@@ -288,13 +305,15 @@ def _deepest_before(
     """
     strip, at = _control_strip(item, control, world)
     height = _height(item, control, world)
-    floor = strip.level(layout.room, _ARM_DEEP, world)
     top = height - _ARM_WIDE / 2.0
     best: Stretch | None = None
     aside, parts = _aside(layout, item), extents_of(layout)
     lows, highs = (each[min(world, len(each) - 1)] for each in (parts.low, parts.high))
-    reaches = (highs[:, 2] > floor + step_over) & (lows[:, 2] <= top + TOUCH)
-    reaches &= _comes_in(strip, at, lows, highs)
+    reaches = (lows[:, 2] <= top + TOUCH) & _comes_in(strip, at, lows, highs)
+    if not reaches.any():
+        return None
+    floor = strip.level(layout.room, _ARM_DEEP, world)
+    reaches &= highs[:, 2] > floor + step_over
     for number in np.flatnonzero(reaches).tolist():
         other = layout.items[int(parts.owner[number])]
         if other.spec.passable or other.name in aside:
