@@ -60,8 +60,9 @@ def levels_under(room: Room, footprints: Sequence[Floats]) -> list[Floats]:
         piece = floor.polygon[0]
         shared = np.minimum(high, piece.max(axis=0)) - np.maximum(low, piece.min(axis=0))
         under[:, k] = (shared > TOUCH).all(axis=1)
-        for n in np.flatnonzero(under[:, k] & ~(square & _at_ends(piece.T.tolist()))).tolist():
-            under[n, k] = deeper_than(rings[n : n + 1], floor.polygon[:1], TOUCH)[0]
+        unsure = np.flatnonzero(under[:, k] & ~(square & _at_ends(piece.T.tolist())))
+        if len(unsure):
+            under[unsure, k] = deeper_than(rings[unsure], floor.polygon[:1], TOUCH)
     levels = np.array([np.broadcast_to(floor.level, (room.worlds,)) for floor in room.floors])
     held: dict[tuple[bool, ...], Floats] = {}
     found = []
