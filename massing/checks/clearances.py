@@ -9,7 +9,7 @@ import numpy as np
 from massing.checks.ceiling import ceiling_gap
 from massing.checks.context import Context, Group, near_pairs, things_of
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.moved import asked_about
+from massing.checks.moved import as_before, may_matter
 from massing.checks.words import mm, place
 from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.gaps.signed import directed_depth
@@ -19,7 +19,7 @@ from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import OutsidePiece, Room
 from massing.scheme.extents import bounds_by_world
-from massing.scheme.layout import Gap, Placed
+from massing.scheme.layout import Gap, Layout, Placed
 
 __all__ = ["CHECK", "read", "way_out"]
 
@@ -89,7 +89,23 @@ def _clear_of_shell(room: Room, gaps: list[Gap], beside: list[list[OutsidePiece]
 
 def _asked(context: Context, held: list[tuple[Placed, Gap]]) -> list[tuple[Placed, Gap]]:
     """The airs that are asked about: all, or what is in focus has, and what it may come into."""
-    return asked_about(context.layout, context.focus, held, lambda pair: pair[1].solid.corners)
+    layout, focus = context.layout, context.focus
+    if focus is None or not held:
+        return held
+    known = as_before(layout, "bounds of airs", _airs, _bounds)
+    ends = np.array([known[gap] for _, gap in held])
+    near = may_matter(layout, focus, ends[:, 0], ends[:, 1]).tolist()
+    return [each for each, may in zip(held, near, strict=True) if may or each[0].name in focus]
+
+
+def _airs(layout: Layout) -> list[Gap]:
+    return [gap for item in layout.items for gap in item.gaps]
+
+
+def _bounds(layout: Layout, gaps: list[Gap]) -> list[Floats]:
+    """(2, 3) least and greatest corner of the air of each over all worlds."""
+    low, high = bounds_by_world([gap.solid for gap in gaps], layout.worlds)
+    return list(np.stack([low.min(axis=0), high.max(axis=0)], axis=1))
 
 
 def _asks(gap: Gap) -> bool:

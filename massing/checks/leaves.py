@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import islice
 
 import numpy as np
@@ -62,7 +63,7 @@ def read(context: Context) -> Iterator[Reading]:
             continue
         near = things_of(layout) if context.focus is None else context.bodies
         needs = _needs(context, leaf)
-        sweep = Group(leaf.name, (leaf_sweep(leaf, needs),))
+        sweep = _sweep(leaf, needs)
         met = {
             meeting.first.name: _touched(leaf, meeting, needs)
             for meeting in meetings(near, [sweep], context.reach)
@@ -81,6 +82,12 @@ def read(context: Context) -> Iterator[Reading]:
             yield _stop(context, leaf, name, _reached(leaf, near, name))
         if context.focus is None:
             yield from _against_shell(context, leaf)
+
+
+@lru_cache(maxsize=16)
+def _sweep(leaf: Leaf, needs: float) -> Group:
+    """What a leaf sweeps, the same object whenever asked: leaves stay where they are."""
+    return Group(leaf.name, (leaf_sweep(leaf, needs),))
 
 
 def _needs(context: Context, leaf: Leaf) -> float:
@@ -168,7 +175,7 @@ def _detail(context: Context, leaf: Leaf, body: Group, gap: float, at: Floats) -
     if gap >= -TOUCH:
         says = f"{mm(gap)} between {body.name} and {leaf.name} as it opens"
         return Detail(says=says, at=place(at), reaches=round(of, 2), of=of)
-    sweep = Group(leaf.name, (leaf_sweep(leaf, _needs(context, leaf)),))
+    sweep = _sweep(leaf, _needs(context, leaf))
     shared = _plan_overlap(body, sweep.solids[0])
     says = (
         f"{leaf.name} opens {reach:.1f}° of {of:.0f}°, stopped by {body.name} "

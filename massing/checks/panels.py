@@ -19,12 +19,14 @@ from massing.checks.finding import Detail, Push, Reading, Verdict
 from massing.checks.hung import LOW
 from massing.checks.motions import Mover, item_movers, parked
 from massing.checks.motions_doors import door_movers
+from massing.checks.moved import as_before
 from massing.checks.standing import grounds, needed, zone_airs
 from massing.checks.walked import filled_rings, near_rings, polygons_of, walked_floor
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.gaps.plan import polygon_gap
 from massing.geometry.gaps.vertical import apart_in_plan, gap_below, stepped_gap
+from massing.geometry.motions.stops import path_bounds
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import area, contains
 from massing.geometry.solids import Convex, Floats
@@ -74,15 +76,14 @@ def read(context: Context) -> Iterator[Reading]:
 def open_panels(context: Context) -> Iterator[Panel]:
     """Every panel, lid and flap that stands higher than a shoulder, or is a door of the room.
 
+    With a focus, of the items only those that are in it or come over its zones.
     A panel that does not get as far as it needs is a finding of its own, and taken here as fully
     open; one that stops beyond that, or whose stop the file accepts, hangs where it stops.
     """
     layout = context.layout
     doors = [m for o in layout.room.openings if o.kind == "door" for m in door_movers(context, o)]
     ground = min(float(floor.level[0]) for floor in layout.room.floors)
-    for mover in (*doors, *item_movers(layout)):
-        if mover.kind not in _KINDS or not mover.turns:
-            continue
+    for mover in (*filter(_opens_over, doors), *_asked(context)):
         path = mover.paths[0]
         high = float(path.at(mover.full).low[0, 2]) - ground >= LOW
         if high or mover.kind == "overhead":
@@ -92,10 +93,39 @@ def open_panels(context: Context) -> Iterator[Panel]:
         yield from _standing_open(item)
 
 
+def _opens_over(mover: Mover) -> bool:
+    return mover.kind in _KINDS and mover.turns
+
+
+def _lids(layout: Layout) -> list[Mover]:
+    """What of the items opens overhead."""
+    return [mover for mover in item_movers(layout) if _opens_over(mover)]
+
+
+def _asked(context: Context) -> list[Mover]:
+    """What of the items opens overhead: all, or that of what is in focus and over its zones."""
+    lids = _lids(context.layout)
+    if context.focus is None or not lids:
+        return lids
+    rings = [zone.polygon for item in context.items for zone in item.zones]
+    spans = as_before(context.layout, "spans of lids", _lids, _spans)
+    return [m for m in lids if m.owner in context.focus or near_rings(rings, rings, spans[m])]
+
+
+def _spans(_: Layout, movers: list[Mover]) -> list[Floats]:
+    """(1, 2, 3) least and greatest corner of all that each passes through over every world."""
+    if not movers:
+        return []
+    limits = np.array([float(mover.full.max()) for mover in movers])
+    return list(
+        np.stack(path_bounds([mover.paths[0] for mover in movers], limits), axis=1)[:, None]
+    )
+
+
 def _standing_open(item: Placed) -> Iterator[Panel]:
     """Panels that the scheme says stand open: they are parts of the body by then."""
     kinds = {f"{m.name} open": m for m in item.spec.motions if m.kind in _KINDS}
-    for part in item.parts:
+    for part in item.parts if kinds else ():
         motion = kinds.get(part.name)
         if motion is not None and part.kind == "door":
             yield Panel(item.name, f"{motion.name} of {item.name}", motion.kind, False, part.solid)  # noqa: FBT003

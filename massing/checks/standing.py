@@ -11,7 +11,7 @@ from massing.checks.ahead import things_in, zone_sides
 from massing.checks.bodies import free_ways, pushes_apart
 from massing.checks.context import Context, Group, Meeting, meetings, things_of
 from massing.checks.finding import Detail, Push, Reading
-from massing.checks.moved import may_matter
+from massing.checks.moved import as_before, may_matter
 from massing.checks.strip import item_strip
 from massing.checks.words import mm, place, square_metres
 from massing.geometry.gaps.vertical import clear_under, ring_gap
@@ -21,7 +21,7 @@ from massing.geometry.solids import Convex, Floats, prism, spread
 from massing.geometry.tolerance import EXACT, TOUCH
 from massing.room.shape import CeilingPiece, FloorPiece, Room
 from massing.scheme.ground import floors_under, overlaps
-from massing.scheme.layout import Placed, Zone
+from massing.scheme.layout import Layout, Placed, Zone
 
 __all__ = [
     "HEADROOM",
@@ -259,40 +259,48 @@ def _may_be_blocked(context: Context) -> list[tuple[Placed, Zone]]:
     owners = [(number, zone) for number, item in enumerate(layout.items) for zone in item.zones]
     if not owners:
         return []
-    low, high = _zone_bounds(context, [zone for _, zone in owners])
-    asked = may_matter(layout, context.focus, low[:, :2], high[:, :2])
+    known = as_before(layout, "plans of zones", _zones, _plan_bounds)
+    plans = np.array([known[zone] for _, zone in owners])
+    asked = may_matter(layout, context.focus, plans[:, 0], plans[:, 1])
     if context.focus is not None:
         asked |= [layout.items[number].name in context.focus for number, _ in owners]
-    chosen = np.flatnonzero(asked)
+    chosen = np.flatnonzero(asked).tolist()
+    low, high = _air_bounds(context, [owners[k][1] for k in chosen], plans[chosen])
     things, solid = things_in(layout), len(layout.items) + len(layout.room.fabric)
-    own = np.array([number for number, _ in owners])[chosen]
+    own = np.array([owners[k][0] for k in chosen], dtype=np.int64)
     meets = (things.owner < solid) & (things.owner != own[:, None])
     for axis in range(3):
-        meets &= things.least[:, axis] < high[chosen, axis, None]
-        meets &= things.most[:, axis] > low[chosen, axis, None]
-    kept = [owners[number] for number in chosen[meets.any(axis=1)].tolist()]
+        meets &= things.least[:, axis] < high[:, axis, None]
+        meets &= things.most[:, axis] > low[:, axis, None]
+    kept = [owners[k] for k, met in zip(chosen, meets.any(axis=1).tolist(), strict=True) if met]
     return [(layout.items[number], zone) for number, zone in kept]
 
 
-def _zone_bounds(context: Context, zones: list[Zone]) -> tuple[Floats, Floats]:
-    """Bounds (zones, 3) over all worlds of the air of zones, over whatever floor they have."""
+def _zones(layout: Layout) -> list[Zone]:
+    return [zone for item in layout.items for zone in item.zones]
+
+
+def _plan_bounds(_: Layout, zones: list[Zone]) -> list[Floats]:
+    """(2, 2) least and greatest corner of each zone in plan over all worlds."""
+    if not zones:
+        return []
     rings = [zone.polygon.reshape(-1, 2) for zone in zones]
     first = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
     points = np.concatenate(rings)
+    ends = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
+    return list(np.stack(ends, axis=1))
+
+
+def _air_bounds(context: Context, zones: list[Zone], plans: Floats) -> tuple[Floats, Floats]:
+    """Bounds (zones, 3) over all worlds of the air of zones, over whatever floor they have."""
     low, high = np.empty((len(zones), 3)), np.empty((len(zones), 3))
-    low[:, :2], high[:, :2] = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
+    low[:, :2], high[:, :2] = plans[:, 0], plans[:, 1]
     levels = np.concatenate([floor.level for floor in context.layout.room.floors])
     low[:, 2] = levels.min()
-    high[:, 2] = [_most_needed(context, zone) for zone in zones]
-    high[:, 2] += levels.max()
+    heights = context.rules.height
+    needs = [heights(_posture(z)) if z.headroom is None else np.max(z.headroom) for z in zones]
+    high[:, 2] = levels.max() + np.array(needs)
     return low, high
-
-
-def _most_needed(context: Context, zone: Zone) -> float:
-    """The greatest head height a zone asks for in any world."""
-    if zone.headroom is None:
-        return context.rules.height(_posture(zone))
-    return float(np.max(zone.headroom))
 
 
 def zone_airs(context: Context, zone: Zone) -> tuple[Convex, ...]:

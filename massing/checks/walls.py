@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 
@@ -85,7 +86,7 @@ def _near_pieces(context: Context) -> list[list[OutsidePiece]]:
         near.append(np.bincount(meets, minlength=len(context.layout.items)) > 0)
     if not near:
         return [[] for _ in context.layout.items]
-    together = _sharing_walls(room.outside)
+    together = _sharing_walls(tuple(room.outside))
     kept = (together @ np.stack(near).astype(np.int64)) > 0
     return [
         [piece for piece, near_it in zip(room.outside, column, strict=True) if near_it]
@@ -101,7 +102,8 @@ def _surely_in(wall: Wall, parts: Extents) -> Floats:
     return np.asarray((face[:, None] - most).min(axis=0))
 
 
-def _sharing_walls(pieces: Sequence[OutsidePiece]) -> Ints:
+@lru_cache(maxsize=16)
+def _sharing_walls(pieces: tuple[OutsidePiece, ...]) -> Ints:
     """(pieces, pieces) 1 where two outside regions share a wall, straight or through others."""
     walls = [set(piece.walls) for piece in pieces]
     linked = np.array([[int(bool(a & b)) for b in walls] for a in walls])
