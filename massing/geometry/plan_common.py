@@ -68,14 +68,10 @@ def _few(one: Floats, other: Floats) -> Floats:
     both = max(x0, u0) - EXACT, max(y0, v0) - EXACT, min(x1, u1) + EXACT, min(y1, v1) + EXACT
     if both[0] > both[2] or both[1] > both[3]:
         return np.empty((0, 2))
-    ways = [
-        [(p, q, r - p, s - q) for (p, q), (r, s) in zip(ring, ring[1:] + ring[:1], strict=True)]
-        for ring in rings
-    ]
     points = [
-        *_corners_within(rings[0], ways[1], both),
-        *_corners_within(rings[1], ways[0], both),
-        *_crossings_of(*([way for way in some if _comes_into(way, both)] for some in ways)),
+        *_corners_within(rings[0], rings[1], both),
+        *_corners_within(rings[1], rings[0], both),
+        *_crossings_of(*(_sides_in(ring, both) for ring in rings)),
     ]
     return np.array(points).reshape(-1, 2)
 
@@ -88,23 +84,32 @@ def _bounds_of(ring: _Corners) -> _Bounds:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _comes_into(side: _Side, bounds: _Bounds) -> bool:
-    x, y, dx, dy = side
-    low, left, high, right = bounds
-    a, b = x + dx, y + dy
-    return min(x, a) <= high and max(x, a) >= low and min(y, b) <= right and max(y, b) >= left
-
-
-def _corners_within(ring: _Corners, sides: list[_Side], bounds: _Bounds) -> _Corners:
-    """The corners of a ring that are in some bounds and inside all of another's sides."""
+def _sides_in(ring: _Corners, bounds: _Bounds) -> list[_Side]:
+    """Each side of a ring that comes into some bounds."""
     least, low, most, high = bounds
-    some = [p for p in ring if least <= p[0] <= most and low <= p[1] <= high]
-    if not some:
-        return []
-    held = [(x, y, u, v, -EXACT * math.hypot(u, v)) for x, y, u, v in sides]
     return [
-        [p, q] for p, q in some if all(u * (q - y) - v * (p - x) >= e for x, y, u, v, e in held)
+        (p, q, r - p, s - q)
+        for (p, q), (r, s) in zip(ring, ring[1:] + ring[:1], strict=True)
+        if (p <= most or r <= most)
+        and (p >= least or r >= least)
+        and (q <= high or s <= high)
+        and (q >= low or s >= low)
     ]
+
+
+def _corners_within(ring: _Corners, other: _Corners, bounds: _Bounds) -> _Corners:
+    """The corners of a ring that are in some bounds and within another ring."""
+    least, low, most, high = bounds
+    some = [(p, q) for p, q in ring if least <= p <= most and low <= q <= high]
+    x, y = other[-1]
+    for r, s in other:
+        if not some:
+            break
+        u, v = r - x, s - y
+        slack = -EXACT * math.hypot(u, v)
+        some = [(p, q) for p, q in some if u * (q - y) - v * (p - x) >= slack]
+        x, y = r, s
+    return [[p, q] for p, q in some]
 
 
 def _crossings_of(ones: list[_Side], others: list[_Side]) -> _Corners:

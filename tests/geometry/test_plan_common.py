@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from massing.geometry.pieces import hull_corners
-from massing.geometry.plan_common import common_extent
+from massing.geometry.plan_common import _few, _many, common_extent
 from massing.geometry.polygons import Ring, area, overlap
 
 
@@ -50,6 +50,17 @@ def test_it_is_what_cutting_leaves(first, second, whole, along):
     back = common_extent(other, one)
     assert back is not None
     assert back[0] == pytest.approx(found[0], abs=1e-6)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 10**6), st.booleans(), st.floats(-900.0, 900.0))
+def test_plain_numbers_find_the_points_that_arrays_find(first, second, whole, along):
+    """To the bit and in the same order."""
+    one, other = ring(first, whole), ring(second, whole)
+    if min(len(one), len(other)) < 3:
+        return
+    other = other + np.array([round(along, -2) if whole else along, 0.0])
+    assert np.array_equal(_few(one, other), _many(one, other))
 
 
 def test_rings_that_only_touch_share_nothing():
