@@ -18,12 +18,13 @@ from massing.checks.ahead import Face, pushes_out, things_in, zone_faces, zone_s
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
+from massing.checks.moved import as_before
 from massing.checks.sharing import at_once
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
-from massing.scheme.layout import Placed, Zone
+from massing.scheme.layout import Layout, Placed, Zone
 
 __all__ = ["CHECK", "read"]
 
@@ -46,7 +47,8 @@ class _Front:
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of the clear width between every two facing work fronts, where it is short."""
-    sides = list(_fronts(context))
+    known = as_before(context.layout, "work fronts", lambda layout: layout.items, _fronts)
+    sides = [side for own in known.values() for side in own]
     if len(sides) < 2 or not any(context.wanted(item.name) for item, _, _ in sides):
         return
     faces = zone_faces(sides, context.layout.worlds)
@@ -61,14 +63,22 @@ def read(context: Context) -> Iterator[Reading]:
             yield reading
 
 
-def _fronts(context: Context) -> Iterator[tuple[Placed, Zone, str]]:
-    for item in context.layout.items:
-        if item.spec.group not in _WORK or item.spec.passable:
-            continue
-        for zone, spec, side in zone_sides(item):
-            high = float(item.low[0, 2] - zone.level[0]) >= LOW
-            if spec.kind == "person" and spec.posture == "standing" and not high:
-                yield item, zone, side
+def _fronts(_: Layout, items: list[Placed]) -> list[list[tuple[Placed, Zone, str]]]:
+    """The work fronts of each of some items."""
+    return [
+        [
+            (item, zone, side)
+            for zone, spec, side in (zone_sides(item) if _worked_at(item) else ())
+            if spec.kind == "person"
+            and spec.posture == "standing"
+            and float(item.low[0, 2] - zone.level[0]) < LOW
+        ]
+        for item in items
+    ]
+
+
+def _worked_at(item: Placed) -> bool:
+    return item.spec.group in _WORK and not item.spec.passable
 
 
 def _facing(faces: Face, reach: float) -> list[tuple[int, int]]:

@@ -10,7 +10,7 @@ import numpy as np
 from massing.checks.alike import alike, item_arrays, near_box, opening_arrays, room_arrays
 from massing.checks.context import Context, bodies_of, body_group, meetings
 from massing.checks.finding import Detail, Reading, Verdict
-from massing.checks.moved import may_matter
+from massing.checks.moved import as_before, may_matter
 from massing.checks.openings import opening_way
 from massing.checks.strip import Band, Stretch, Strip, free_runs, stretches, wall_strip
 from massing.checks.strip_bounds import block_bounds, surely_within
@@ -77,13 +77,27 @@ def _may_hide(context: Context, opening: Opening) -> bool:
     """Whether what is in focus stands, or stood, near the air before the glass."""
     if context.focus is None:
         return True
-    wall, far = context.layout.room.wall(opening.wall), context.rules.window
+    window = context.rules.window
+
+    def bounds(layout: Layout, openings: list[Opening]) -> list[tuple[Floats, Floats]]:
+        return [_glass_bounds(layout.room, each, window) for each in openings]
+
+    low, high = as_before(context.layout, ("before glass", window), _openings, bounds)[opening]
+    return bool(may_matter(context.layout, context.focus, low[None], high[None])[0])
+
+
+def _openings(layout: Layout) -> tuple[Opening, ...]:
+    return layout.room.openings
+
+
+def _glass_bounds(room: Room, opening: Opening, depth: float) -> tuple[Floats, Floats]:
+    """Plan bounds (2,) of all that may lie in the air before an opening."""
+    wall = room.wall(opening.wall)
     ends = np.concatenate(
         [wall.point(along, 0.0 * along) for along in (opening.left, opening.left + opening.width)]
     )
-    far += float(wall.thickness.max())
-    low, high = ends.min(axis=0)[None] - far, ends.max(axis=0)[None] + far
-    return bool(may_matter(context.layout, context.focus, low, high)[0])
+    far = depth + float(wall.thickness.max())
+    return ends.min(axis=0) - far, ends.max(axis=0) + far
 
 
 def _before(context: Context, opening: Opening) -> tuple[str, ...]:
@@ -193,8 +207,16 @@ def _may_block(context: Context, opening: Opening) -> bool:
     """Whether what is in focus stands, or stood, in the air or on the floor before a window."""
     if context.focus is None or context.layout.worlds > 1:
         return True
-    low, high = block_bounds(*_before_window(context.layout, opening, 0))
+
+    def bounds(layout: Layout, openings: list[Opening]) -> list[tuple[Floats, Floats]]:
+        return [block_bounds(*_before_window(layout, each, 0)) for each in openings]
+
+    low, high = as_before(context.layout, "before escape windows", _escapes, bounds)[opening]
     return bool(may_matter(context.layout, context.focus, low[None], high[None])[0])
+
+
+def _escapes(layout: Layout) -> list[Opening]:
+    return [opening for opening in layout.room.openings if opening.escape]
 
 
 def _ways_out(layout: Layout, opening: Opening) -> list[_Way]:

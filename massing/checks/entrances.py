@@ -140,12 +140,14 @@ def _comes_near(layout: Layout, move: Move, leaf: Leaf) -> bool:
     far = float(leaf.width[0]) + 2.0 * TOUCH
     for held in (move.before, layout):
         parts = extents_of(held)
-        off = np.maximum(
-            np.maximum(parts.low[0, :, :2] - leaf.pin[0], leaf.pin[0] - parts.high[0, :, :2]), 0.0
-        )
-        near = parts.owner[(off * off).sum(axis=1) <= far * far].tolist()
-        if any(held.items[number].name in move.names for number in near):
-            return True
+        for number, item in enumerate(held.items):
+            if item.name not in move.names:
+                continue
+            own = parts.parts(number)
+            low, high = parts.low[0, own, :2], parts.high[0, own, :2]
+            off = np.maximum(np.maximum(low - leaf.pin[0], leaf.pin[0] - high), 0.0)
+            if ((off * off).sum(axis=1) <= far * far).any():
+                return True
     return False
 
 
@@ -162,11 +164,15 @@ def _always(angle: float) -> Callable[[Layout], float]:
 
 def same_doors(layout: Layout, move: Move, rules: Rules) -> bool:
     """Whether every leaf stands open as far as before a move, so that nothing of a door changes."""
-    return all(
-        leaf_angle(layout, leaf, rules.door_angle)
-        == leaf_angle(move.before, leaf, rules.door_angle)
-        for leaf in layout.leaves
-    )
+    angle = rules.door_angle
+
+    def same(layout: Layout) -> bool:
+        return all(
+            leaf_angle(layout, leaf, angle) == leaf_angle(move.before, leaf, angle)
+            for leaf in layout.leaves
+        )
+
+    return layout.kept(("same doors", angle), same)
 
 
 def _leaf_angle(layout: Layout, leaf: Leaf, enough_deg: float) -> float:

@@ -9,6 +9,7 @@ import numpy as np
 from massing.checks.bodies import pushes_apart
 from massing.checks.context import Context, Group, Meeting, meetings
 from massing.checks.finding import Detail, Reading, Verdict
+from massing.checks.moved import as_before
 from massing.checks.words import mm, place
 from massing.geometry.clip import clip_solid, prism_planes
 from massing.geometry.outline import outline_of
@@ -16,7 +17,7 @@ from massing.geometry.polygons import area
 from massing.geometry.solids import Floats, prism
 from massing.geometry.tolerance import TOUCH
 from massing.room.shape import Opening, Room
-from massing.scheme.layout import Placed
+from massing.scheme.layout import Layout, Placed
 
 __all__ = ["DOORWAY", "WINDOW", "hidden_share", "opening_way", "read"]
 
@@ -49,12 +50,9 @@ def opening_way(room: Room, opening: Opening, depth: float) -> Group:
 
 def read(context: Context) -> Iterator[Reading]:
     """Readings of every body near a doorway or a window."""
-    room = context.layout.room
     bodies = context.bodies
-    for opening in room.openings:
+    for opening, way in _ways(context).items():
         door = opening.kind == "door"
-        depth = context.rules.doorway if door else context.rules.window
-        way = opening_way(room, opening, depth)
         for meeting in meetings(bodies, [way], 0.0):
             item = context.layout.item(meeting.first.name)
             if float(meeting.gap.min()) >= -TOUCH:
@@ -67,6 +65,20 @@ def read(context: Context) -> Iterator[Reading]:
                 weight=Verdict.CONFLICT if door else Verdict.CAUTION,
                 source=context.rules.source("doorway" if door else "window"),
             )
+
+
+def _ways(context: Context) -> dict[Opening, Group]:
+    """The air in front of each opening; of a moved layout what it was before."""
+    doorway, window = context.rules.doorway, context.rules.window
+
+    def ways(layout: Layout, openings: list[Opening]) -> list[Group]:
+        return [
+            opening_way(layout.room, each, doorway if each.kind == "door" else window)
+            for each in openings
+        ]
+
+    key = ("ways of openings", doorway, window)
+    return as_before(context.layout, key, lambda layout: layout.room.openings, ways)
 
 
 def _later(

@@ -13,7 +13,7 @@ import numpy as np
 from massing.checks.ahead import Air, pushes_out, zone_faces, zone_sides
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
-from massing.checks.moved import asked_about
+from massing.checks.moved import as_before, asked_about
 from massing.checks.openings import opening_way
 from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.standing import needed
@@ -23,7 +23,7 @@ from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
 from massing.items.sides import Side
-from massing.scheme.layout import Placed, Zone
+from massing.scheme.layout import Layout, Placed, Zone
 
 __all__ = ["CHECK", "read"]
 
@@ -38,14 +38,8 @@ def read(context: Context) -> Iterator[Reading]:
     works or goes in and out behind the seat, is a caution.
     """
     rules, worlds = context.rules, context.layout.worlds
-    seats = [
-        (item, zone, side)
-        for item in context.layout.items
-        if not item.spec.passable
-        for zone, spec, side in zone_sides(item)
-        if spec.kind == "person" and spec.posture == "sitting"
-    ]
-    seats = _asked(context, seats)
+    known = as_before(context.layout, "seats", lambda layout: layout.items, _seats)
+    seats = _asked(context, [seat for own in known.values() for seat in own])
     if not seats:
         return
     level = np.stack([spread(zone.level, worlds) for _, zone, _ in seats])
@@ -58,6 +52,18 @@ def read(context: Context) -> Iterator[Reading]:
         reading = _behind(context, items[number], spot)
         if reading is not None:
             yield reading
+
+
+def _seats(_: Layout, items: list[Placed]) -> list[list[_Seat]]:
+    """The seats of each of some items."""
+    return [
+        [
+            (item, zone, side)
+            for zone, spec, side in (() if item.spec.passable else zone_sides(item))
+            if spec.kind == "person" and spec.posture == "sitting"
+        ]
+        for item in items
+    ]
 
 
 def _asked(context: Context, seats: list[_Seat]) -> list[_Seat]:
