@@ -136,7 +136,7 @@ def _on_floor(item: Placed, floor: FloorPiece) -> tuple[float, float, float]:
 
 def read_support(context: Context) -> Iterator[Reading]:
     """Readings of how much of each standing item's base rests on one level."""
-    rules = context.rules
+    rules, source = context.rules, context.rules.source("support")
     whole = on_one_level(context.layout, context.focus)
     for number, item in enumerate(context.layout.items):
         if item.footing in {"wall", "ceiling"} or not context.wanted(item.name):
@@ -151,7 +151,7 @@ def read_support(context: Context) -> Iterator[Reading]:
             needs=rules.support,
             unit="%",
             detail=_later(context, item, float(share[0]), drop),
-            source=rules.source("support"),
+            source=source,
             weight=Verdict.CONFLICT,
         )
 
@@ -163,10 +163,10 @@ def on_one_level(layout: Layout, focus: frozenset[str] | None = None) -> list[bo
     step is not where it was measured. With a focus only of what is in it.
     """
     items, parts = layout.items, extents_of(layout)
-    stands = np.array(
-        [i.footing == "floor" and (focus is None or i.name in focus) for i in items], dtype=bool
-    )
-    base = np.array([float(item.low[0, 2]) for item in items])
+    stands, base = np.zeros(len(items), dtype=bool), np.zeros(len(items))
+    for number, item in enumerate(items):
+        if item.footing == "floor" and (focus is None or item.name in focus):
+            stands[number], base[number] = True, item.low[0, 2]
     lowest = stands[parts.owner] & (parts.low[0, :, 2] - base[parts.owner] <= 1.0)
     chosen = np.flatnonzero(lowest).tolist()
     found = np.zeros(len(items), dtype=bool)
@@ -176,9 +176,9 @@ def on_one_level(layout: Layout, focus: frozenset[str] | None = None) -> list[bo
     owner = np.repeat(parts.owner[chosen], [each.shape[1] for each in corners])
     cloud = np.concatenate(corners, axis=1)
     for floor in layout.room.floors:
-        lines = side_lines(Ring.of(spread(floor.polygon, layout.worlds)))
-        off = [(cloud * line[:, None, :2]).sum(axis=2) + line[:, 2:] for line in lines]
-        least = np.min([each.min(axis=0) for each in off], axis=0)
+        lines = np.stack(side_lines(Ring.of(spread(floor.polygon, layout.worlds))), axis=1)
+        a, b, c = (lines[:, :, None, k] for k in range(3))
+        least = (cloud[:, None, :, 0] * a + cloud[:, None, :, 1] * b + c).min(axis=(0, 1))
         outside = np.bincount(owner[least < -EXACT], minlength=len(items)) > 0
         found |= stands & ~outside & (base - float(floor.level[0]) <= 1.0)
     return found.tolist()
@@ -204,7 +204,8 @@ def rests(context: Context, item: Placed) -> tuple[Floats, float]:
     held = np.zeros(context.layout.worlds)
     for ring in rings:
         for polygon in bearing:
-            if not apart_in_plan(ring, polygon):
+            # In one world what lies apart is soon seen to share nothing.
+            if len(ring) == len(polygon) == 1 or not apart_in_plan(ring, polygon):
                 held = held + _common_area(ring, polygon)
     share = held / whole
     share = np.where(np.abs(share - 1.0) < _ROUNDING, 1.0, share)
@@ -251,11 +252,8 @@ def _held_once(rings: list[Floats], bearing: list[Floats], world: int) -> float:
 
 def _carriers(context: Context, item: Placed, room: Room) -> list[tuple[Floats, Floats]]:
     """Level tops the item can rest on: the item below it, or the floors."""
-    floors = [
-        (floor.polygon, np.broadcast_to(floor.level, (room.worlds,))) for floor in room.floors
-    ]
     if item.footing == "floor":
-        return floors
+        return [(f.polygon, np.broadcast_to(f.level, (room.worlds,))) for f in room.floors]
     below = context.layout.item(item.footing)
     return [
         (outline_of(part.solid), part.solid.high[:, 2])
