@@ -90,9 +90,11 @@ def surely_spare(room: Room, rings: list[Floats], needs: list[Floats]) -> Floats
         return np.empty(0)
     worlds = room.worlds
     low, high = np.empty((worlds, len(rings), 3)), np.empty((worlds, len(rings), 3))
-    for k, (ring, need) in enumerate(zip(rings, needs, strict=True)):
-        low[:, k, :2], high[:, k, :2] = ring.min(axis=1), ring.max(axis=1)
-        high[:, k, 2] = need
+    first = np.cumsum([0, *(ring.shape[1] for ring in rings[:-1])])
+    corners = np.concatenate([spread(ring, worlds) for ring in rings], axis=1)
+    low[:, :, :2] = np.minimum.reduceat(corners, first, axis=1)
+    high[:, :, :2] = np.maximum.reduceat(corners, first, axis=1)
+    high[:, :, 2] = np.array(needs).T
     low[:, :, 2] = 0.0
     ground = np.full((worlds, len(rings)), -np.inf)
     for floor in room.floors:

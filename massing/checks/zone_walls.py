@@ -57,10 +57,11 @@ def _near(room: Room, held: list[tuple[Placed, Zone]]) -> list[list[OutsidePiece
     """The outside regions whose bounds overlap those of each zone in some world."""
     if not held:
         return []
-    worlds = room.worlds
-    low, high = (np.empty((worlds, len(held), 2)) for _ in range(2))
-    for k, (_, zone) in enumerate(held):
-        low[:, k], high[:, k] = zone.polygon.min(axis=1), zone.polygon.max(axis=1)
+    rings = [spread(zone.polygon, room.worlds) for _, zone in held]
+    first = np.cumsum([0, *(ring.shape[1] for ring in rings[:-1])])
+    corners = np.concatenate(rings, axis=1)
+    low = np.minimum.reduceat(corners, first, axis=1)
+    high = np.maximum.reduceat(corners, first, axis=1)
     found: list[list[OutsidePiece]] = [[] for _ in held]
     for piece in room.outside:
         under, over = piece.polygon.min(axis=1)[:, None], piece.polygon.max(axis=1)[:, None]
