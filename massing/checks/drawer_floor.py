@@ -15,14 +15,14 @@ from massing.checks.ahead import face_of, pushes_out
 from massing.checks.context import Context
 from massing.checks.finding import Detail, Reading, Verdict
 from massing.checks.hung import LOW
-from massing.checks.moved import asked_about
+from massing.checks.moved import as_before, asked_about
 from massing.checks.spots import PERSON, Spot, spots_before
 from massing.checks.words import mm, place
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats, spread
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.ground import level_under
-from massing.scheme.layout import Motion, Placed
+from massing.scheme.layout import Layout, Motion, Placed
 
 __all__ = ["CHECK", "read"]
 
@@ -36,13 +36,8 @@ def read(context: Context) -> Iterator[Reading]:
 
     That of the drawer with least. A caution, since one may stand beside a drawer and look in.
     """
-    pairs = [
-        (item, motion)
-        for item in context.layout.items
-        for motion in item.motions
-        if motion.kind == "drawer" and float(motion.full[0]) >= _SHALLOW - TOUCH
-    ]
-    pairs = _asked(context, pairs)
+    known = as_before(context.layout, "deep drawers", lambda layout: layout.items, _drawers)
+    pairs = _asked(context, [pair for own in known.values() for pair in own])
     if not pairs:
         return
     worst: dict[str, tuple[Spot, Placed, Motion]] = {}
@@ -64,6 +59,18 @@ def read(context: Context) -> Iterator[Reading]:
             weight=Verdict.CAUTION,
             source=context.rules.source("drawer"),
         )
+
+
+def _drawers(_: Layout, items: list[Placed]) -> list[list[_Drawer]]:
+    """The drawers of each of some items that want floor of their own."""
+    return [
+        [
+            (item, motion)
+            for motion in item.motions
+            if motion.kind == "drawer" and float(motion.full[0]) >= _SHALLOW - TOUCH
+        ]
+        for item in items
+    ]
 
 
 def _asked(context: Context, pairs: list[_Drawer]) -> list[_Drawer]:

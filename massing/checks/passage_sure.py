@@ -172,12 +172,12 @@ class Reached:
 
         doors : those it comes in by, as before; shapes : what is taken
         """
-        from shapely import get_parts
+        from shapely import MultiPolygon, get_parts
 
         radius = _radius(self.width)
         plan = Less(self.plan, shapes)
-        more = plan.more
-        grown = more.buffer(radius, quad_segs=_ROUND)
+        # Shapes that overlap are joined as they are grown.
+        grown = MultiPolygon(list(shapes)).buffer(radius, quad_segs=_ROUND)
         if not self.floor.intersects(grown):
             return Reached(plan, self.floor, self.reach, self.width)
         porches = [_porch_of(door, radius) for door in doors]

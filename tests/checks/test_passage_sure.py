@@ -9,7 +9,7 @@ from massing.checks import passage
 from massing.checks.context import Context
 from massing.checks.entrances import Entrance, entrances, obstacles_on_foot, opened_hulls
 from massing.checks.passage_out import well_let_out
-from massing.checks.passage_sure import Less, Rough, past_doorway
+from massing.checks.passage_sure import Less, Reached, Rough, past_doorway
 from massing.checks.passage_ways import Plan, best_way, goals_of
 from massing.checks.rules import rules_of
 from massing.geometry.passage.ways import joined
@@ -133,3 +133,34 @@ def test_where_two_doorways_are_nearly_alike_the_clearer_one_counts():
     plan = Plan(named_room("plain"), [])
     found = past_doorway(plan, [less, other], np.inf, 300.0)
     assert found is None or found.width == 741.0
+
+
+def stepped_to(count, first, width):
+    """Zones with what a step tells of them, a disc let in with all open, nothing open after."""
+    for held, plan, doors in plans(count, first):
+        some = [door for door in doors if door.clear >= width]
+        hulls = opened_hulls(held.layout, held.rules.step_over, held.rules.stoop)
+        reached = Reached.of(Rough(plan, hulls), some, width, held.rules.passage / 2.0)
+        rings = [zone.polygon[0] for zone in passage._zones(held.layout)]
+        met = reached.met(rings)
+        for one, far, told in zip(rings, met, reached.straight_to(plan, rings), strict=True):
+            yield held, plan, doors, one, far, told
+
+
+def test_one_straight_step_leads_to_what_the_exact_way_does():
+    width, beyond = 620.0, 0
+    for held, plan, doors, one, met, told in stepped_to(30, 200, width):
+        if told:
+            goals = goals_of(plan, one, held.rules.passage / 2.0)
+            assert best_way(plan, doors, goals).width >= width
+            beyond += not met
+    assert beyond > 0
+
+
+def test_no_step_leads_through_what_stands_in_its_way():
+    wall = Block("wall", "body", ring(1000.0, 0.0, 1100.0, 2000.0)[None])
+    plan, bare = (Plan(named_room("plain"), blocks) for blocks in ([wall], []))
+    zone = ring(200.0, 700.0, 700.0, 1300.0)
+    floor = Reached.of(plan, [DOOR], 600.0, 300.0)
+    assert floor.straight_to(bare, [zone]) == [True]
+    assert floor.straight_to(plan, [zone]) == [False]
