@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +14,7 @@ from massing.geometry.solids import Floats
 __all__ = ["convex_parts", "outside"]
 
 _FLAT = 1e-9  # mm, mm²: below this an edge or a trapezium is nothing
+_STRIPS = 256  # looked at in one call
 
 
 def convex_parts(
@@ -39,18 +40,14 @@ def convex_parts(
     ends = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
     ends = np.where((ends[:, :1, :1] > ends[:, 1:, :1]), ends[:, ::-1], ends)
     ends = ends[ends[:, 1, 0] > ends[:, 0, 0]]
-    cuts = np.unique(ends[:, :, 0])
+    cuts = np.array(sorted(set(ends[:, :, 0].ravel().tolist())))
     open_: dict[tuple[int, int], tuple[float, float]] = {}
     parts: list[Floats] = []
     least, most = (-math.inf, math.inf) if span is None else span
-    for left, right in pairwise(cuts):
+    for (left, right), order in zip(pairwise(cuts.tolist()), _crossing(ends, cuts), strict=True):
         if left > most and all(start > most for start, _ in open_.values()):
             break
-        crossing = np.flatnonzero((ends[:, 0, 0] <= left) & (ends[:, 1, 0] >= right))
-        order = crossing[np.argsort(_height(ends[crossing], 0.5 * (left + right)), kind="stable")]
-        now = {
-            (int(a), int(b)): (left, right) for a, b in zip(order[::2], order[1::2], strict=True)
-        }
+        now = dict.fromkeys(zip(order[::2], order[1::2], strict=True), (left, right))
         for pair, ran in open_.items():
             if pair in now:
                 now[pair] = (ran[0], right)
@@ -65,9 +62,17 @@ def convex_parts(
     return [part for part in parts if len(part) >= 3]
 
 
-def _height(ends: Floats, x: float) -> Floats:
-    share = (x - ends[:, 0, 0]) / (ends[:, 1, 0] - ends[:, 0, 0])
-    return np.asarray(ends[:, 0, 1] + share * (ends[:, 1, 1] - ends[:, 0, 1]))
+def _crossing(ends: Floats, cuts: Floats) -> Iterator[list[int]]:
+    """For each strip between two cuts the edges that cross it, from the lowest up."""
+    (x0, y0), (x1, y1) = ends[:, 0].T, ends[:, 1].T
+    for first in range(0, len(cuts) - 1, _STRIPS):
+        left, right = (cuts[first + k : first + k + _STRIPS, None] for k in (0, 1))
+        left = left[: len(right)]
+        crosses = (x0 <= left) & (x1 >= right)
+        height = y0 + (0.5 * (left + right) - x0) / (x1 - x0) * (y1 - y0)
+        order = np.argsort(np.where(crosses, height, np.inf), axis=1, kind="stable").tolist()
+        counts = crosses.sum(axis=1).tolist()
+        yield from (row[:count] for row, count in zip(order, counts, strict=True))
 
 
 def _trapezium(ends: Floats, pair: tuple[int, int], span: tuple[float, float]) -> Floats:
