@@ -10,6 +10,7 @@ import numpy as np
 from massing.arrange.arrays import RASTER
 from massing.checks.openings import opening_way
 from massing.checks.rules import Rules
+from massing.geometry.offset import offset_by
 from massing.geometry.polygons import Ring, split
 from massing.geometry.solids import Floats, Ints
 from massing.room.measure import cells
@@ -215,7 +216,7 @@ def _mask(room: Room, tall: list[Floats]) -> tuple[Floats, Ints, float]:
     low, high = room.outline[0].min(axis=0), room.outline[0].max(axis=0)
     cell = max(_CELL, float((high - low).max()) / RASTER)
     columns, rows = (math.ceil(v / cell - 1e-9) for v in high - low)
-    floor: Any = union_all([Polygon(ring) for ring in tall]).buffer(0.01)
+    floor: Any = offset_by(union_all([Polygon(ring) for ring in tall]), 0.01)
     solid = [
         box(*part.low[0, :2], *part.high[0, :2])
         for f in room.fabric

@@ -15,6 +15,7 @@ from massing.arrange.model import Model
 from massing.arrange.polish import Words
 from massing.checks.leaves import leaf_sweep
 from massing.checks.openings import opening_way
+from massing.geometry.offset import offset_by
 from massing.geometry.outline import outline_of
 from massing.geometry.solids import Floats
 from massing.project.file import NewPartitionsSpec
@@ -173,12 +174,12 @@ def _possible(site: Site, stud: Stud) -> bool:
     if stud.length is None:
         way = (end - start) / np.linalg.norm(end - start)
         gap = [start + stud.opening * way, start + (stud.opening + _WAY) * way]
-        solid = solid.difference(LineString(gap).buffer(0.01))
-    grown = solid.buffer(site.thickness / 2.0, cap_style="flat")
+        solid = solid.difference(offset_by(LineString(gap), 0.01))
+    grown = offset_by(solid, site.thickness / 2.0, cap_style="flat")
     if grown.is_empty or grown.intersection(site.kept).area > 1.0:
         return False
     # Nothing anyone walks or keeps things in is left between it and a wall beside it.
-    beside = LineString([start, end]).buffer(site.thickness / 2.0 + 300.0, cap_style="flat")
+    beside = offset_by(LineString([start, end]), site.thickness / 2.0 + 300.0, cap_style="flat")
     return bool(beside.difference(Polygon(site.room.outline[0])).area < 1.0 + 300.0 * 20.0)
 
 

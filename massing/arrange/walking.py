@@ -16,6 +16,7 @@ import numpy as np
 from massing.arrange.arrays import RASTER
 from massing.checks.entrances import Entrance, entrances
 from massing.checks.rules import Rules
+from massing.geometry.offset import offset_by
 from massing.geometry.solids import Floats
 from massing.scheme.floor_plan import Walker, leaf_block, walkers_plan
 from massing.scheme.layout import Layout
@@ -99,7 +100,7 @@ def _core(
         for depths, kept in (((0.0, 2.0 * radius), porches), ((radius, -1.5 * cell), sills)):
             ends = [door.threshold + depth * out for depth in depths]
             kept.append(Polygon(np.concatenate([ends[0], ends[1][::-1]])))
-    core = union_all([free.buffer(0.01), *porches]).buffer(-radius, quad_segs=16)
+    core = offset_by(union_all([offset_by(free, 0.01), *porches]), -radius, quad_segs=16)
     return core, core.intersection(union_all(sills)) if sills else core.intersection(Polygon())
 
 

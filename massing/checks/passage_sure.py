@@ -15,6 +15,7 @@ import numpy as np
 
 from massing.checks.entrances import Entrance
 from massing.checks.passage_ways import Ground, Plan, goals_of
+from massing.geometry.offset import offset_by
 from massing.geometry.passage.ways import Shapes, drawn, joined
 from massing.geometry.solids import Floats
 
@@ -177,7 +178,7 @@ class Reached:
         radius = _radius(self.width)
         plan = Less(self.plan, shapes)
         # Shapes that overlap are joined as they are grown.
-        grown = MultiPolygon(list(shapes)).buffer(radius, quad_segs=_ROUND)
+        grown = offset_by(MultiPolygon(list(shapes)), radius, quad_segs=_ROUND)
         if not self.floor.intersects(grown):
             return Reached(plan, self.floor, self.reach, self.width)
         porches = [_porch_of(door, radius) for door in doors]
@@ -220,7 +221,7 @@ def past_doorway(
     porch = shapely.Polygon(_porch(run, 2.0 * radius))
     if float(porch.intersection(plan.outline).area) > 1.0:
         return None
-    core = plan.free.union(porch).buffer(-radius, quad_segs=_ROUND)
+    core = offset_by(plan.free.union(porch), -radius, quad_segs=_ROUND)
     inside = shapely.get_parts(core.intersection(plan.outline))
     parts = [part for part in inside if part.distance(spot) <= _STEP]
     return Reached(plan, _one(parts), reach, size + _WIDER)
@@ -282,7 +283,7 @@ def _reached(plan: Ground, doors: Sequence[Entrance], width: float) -> BaseGeome
     free = plan.free
     for porch in porches:
         free = free.union(porch)
-    core = free.buffer(-radius, quad_segs=_ROUND)
+    core = offset_by(free, -radius, quad_segs=_ROUND)
     parts = [part for part in get_parts(core) if any(part.intersects(p) for p in porches)]
     return _one(parts)
 

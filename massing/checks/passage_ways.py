@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from massing.checks.entrances import Entrance
+from massing.geometry.offset import offset_by
 from massing.geometry.passage.line import roomiest
 from massing.geometry.passage.ways import Ways, drawn, joined, tightest_to, ways_from
 from massing.geometry.solids import Floats, Ints
@@ -186,7 +187,7 @@ def goals_of(plan: Ground, zone: Floats, reach: float) -> list[Polygon]:
     own = Polygon(zone).intersection(floor)
     if own.area <= 1.0:
         return []
-    grown = Polygon(zone).buffer(reach, quad_segs=_ROUND).intersection(floor)
+    grown = offset_by(Polygon(zone), reach, quad_segs=_ROUND).intersection(floor)
     return [
         part
         for part in get_parts(grown)

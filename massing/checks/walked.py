@@ -12,6 +12,7 @@ import numpy as np
 
 from massing.checks.context import Context
 from massing.checks.hung import LOW
+from massing.geometry.offset import offset_by
 from massing.geometry.plan_parts import convex_parts
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -68,10 +69,8 @@ def _wide_floor(context: Context) -> BaseGeometry:
         open_.append(own.difference(union_all(polygons_of([ring[0] for ring in near]))))
     half = context.rules.sidestep / 2.0
     whole: BaseGeometry = union_all(open_)
-    # A speck of the floor may shrink to nothing on its way; the library warns of it, and drops it.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        core: BaseGeometry = whole.buffer(-half, join_style="mitre")
-        wide: BaseGeometry = core.buffer(half + TOUCH, join_style="mitre")
+    core: BaseGeometry = offset_by(whole, -half, join_style="mitre")
+    wide: BaseGeometry = offset_by(core, half + TOUCH, join_style="mitre")
     return wide.intersection(whole)
 
 

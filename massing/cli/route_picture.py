@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from massing.checks.words import mm
+from massing.geometry.offset import offset_by
 from massing.handover.pictures.fonts import font
 from massing.handover.pictures.paper import LIGHT, Paper
 
@@ -109,7 +110,7 @@ def _room(pen: Any, sheet: _Sheet, layout: Layout, found: CarryAnswer, paper: Pa
     room = layout.room
     thick = max(1.0, *(float(wall.thickness[0]) for wall in room.walls))
     inside = Polygon(room.outline[0])
-    outer = inside.buffer(thick, join_style="mitre")
+    outer = offset_by(inside, thick, join_style="mitre")
     pen.polygon(sheet(np.asarray(outer.exterior.coords)), fill=paper.faint)
     pen.polygon(sheet(room.outline[0]), fill=paper.surface["floor"])
     if found.way is not None:

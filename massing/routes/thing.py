@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from massing.geometry.offset import offset_by
 from massing.geometry.outline import outline_of
 from massing.geometry.pieces import hull_corners
 from massing.geometry.solids import Convex, Floats
@@ -138,7 +139,7 @@ def widened(rings: Sequence[Floats], by: float) -> tuple[Floats, ...]:
         return tuple(rings)
     from shapely import Polygon
 
-    grown = [Polygon(ring).buffer(by, join_style="mitre") for ring in rings]
+    grown = [offset_by(Polygon(ring), by, join_style="mitre") for ring in rings]
     return tuple(np.asarray(shape.exterior.coords)[:-1] for shape in grown)
 
 

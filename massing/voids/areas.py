@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from massing.geometry.offset import offset_by
 from massing.room.cells import plan_area
 from massing.room.shape import Room
 from massing.voids.area_rules import RULES, AreaRule, BandRule, BeyondRule, ShareRule
@@ -95,7 +96,7 @@ def _beyond(room: Room, rule: BeyondRule) -> Counted:
     if tall.is_empty:
         return Counted(rule, 0.0, ((f"{rule.tall:g} and higher over {rule.width:g}", 0.0),))
     low = joined(tall_rings(room, below=rule.tall, sloped=True))
-    reach = tall.buffer(rule.beyond, join_style="mitre", mitre_limit=MITRE)
+    reach = offset_by(tall, rule.beyond, join_style="mitre", mitre_limit=MITRE)
     edge = low.intersection(reach)
     near = [piece for piece in polygons_of(edge) if _beside(piece, tall)]
     beyond = math.fsum(piece.area for piece in near)
@@ -108,4 +109,4 @@ def _beyond(room: Room, rule: BeyondRule) -> Counted:
 
 def _beside(piece: Any, tall: Any) -> bool:
     """Whether a piece shares a length of edge with the tall part, and not only a corner."""
-    return bool(piece.buffer(1e-3).intersection(tall).area > 1e-2)
+    return bool(offset_by(piece, 1e-3).intersection(tall).area > 1e-2)

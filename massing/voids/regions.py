@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from massing.geometry.offset import offset_by
 from massing.geometry.outline import outline_of
 from massing.geometry.polygons import Ring, overlap, split
 from massing.geometry.solids import Convex, Floats
@@ -130,10 +131,10 @@ def wide_parts(region: Any, width: float) -> Any:
 
     kept = []
     for piece in polygons_of(region):
-        core = piece.buffer(-(width / 2.0 - 1e-6), join_style="mitre", mitre_limit=MITRE)
+        core = offset_by(piece, -(width / 2.0 - 1e-6), join_style="mitre", mitre_limit=MITRE)
         if core.is_empty:
             continue
-        grown = core.buffer(width / 2.0 - 1e-6, join_style="mitre", mitre_limit=MITRE)
+        grown = offset_by(core, width / 2.0 - 1e-6, join_style="mitre", mitre_limit=MITRE)
         # Where nothing is lost but rounding, the piece stays as it was, corner for corner.
         same = piece.area - grown.intersection(piece).area < 1e-3 * width
         kept.extend([piece] if same else polygons_of(grown.intersection(piece)))

@@ -19,6 +19,7 @@ import numpy as np
 from massing.checks.context import Context
 from massing.checks.nudges import Key, moved_context
 from massing.checks.rules import Rules
+from massing.geometry.offset import offset_by
 from massing.geometry.solids import Convex, Floats
 from massing.geometry.tolerance import TOUCH
 from massing.scheme.layout import Layout, Placed
@@ -139,9 +140,9 @@ class Moves:
         rings = [Polygon(ring) for ring in found if ring is not None]
         whole = box(*self.domain[0], *self.domain[1])
         free = whole.difference(union_all(rings, grid_size=_GRID), grid_size=_GRID)
-        small = [ring.buffer(-_SLIT, join_style="mitre") for ring in rings]
+        small = [offset_by(ring, -_SLIT, join_style="mitre") for ring in rings]
         loose = whole.difference(union_all(small, grid_size=_GRID))
-        tight = polygons_of(loose.difference(free.buffer(4 * _SLIT, join_style="mitre")))
+        tight = polygons_of(loose.difference(offset_by(free, 4 * _SLIT, join_style="mitre")))
         return free, [_inside(piece) for piece in tight]
 
     def _lifted(self, element: Element, lift: Lift) -> tuple[Convex, ...]:

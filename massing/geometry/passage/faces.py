@@ -268,4 +268,4 @@ def _no_crossing(tips: Floats) -> Floats:
     one, two = shapely.STRtree(lines).query(lines, predicate="crosses")
     size = np.asarray(shapely.length(lines))
     worse = (size[one] > size[two]) | ((size[one] == size[two]) & (one > two))
-    return np.delete(long, np.unique(one[worse]), axis=0)
+    return np.delete(long, one[worse], axis=0)

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from massing.checks.run import Answer
+from massing.geometry.offset import offset_by
 from massing.geometry.solids import Floats
 from massing.handover.drawings.board import Board
 from massing.handover.drawings.shapes import Facing, Placing, draw_lines, silhouette
@@ -78,7 +79,7 @@ def draw_opened(
         done.add(key)
         if one.stopped:
             full = _outside(one, one.full, view, body)
-            draw_lines(board, placing, full.difference(shape.buffer(0.5)).boundary, ZONE)
+            draw_lines(board, placing, full.difference(offset_by(shape, 0.5)).boundary, ZONE)
         draw_lines(board, placing, shape.boundary, OPEN)
         _way(board, placing, one, view, shape)
 
@@ -86,7 +87,7 @@ def draw_opened(
 def _outside(one: Opened, amount: float, view: Facing, body: Any) -> Any:
     """Outline of a part so far open, less what its own item covers of it."""
     shape = silhouette([one.at(amount)], view)
-    return shape if body is None else shape.difference(body.buffer(0.01))
+    return shape if body is None else shape.difference(offset_by(body, 0.01))
 
 
 def _way(board: Board, placing: Placing, one: Opened, view: Facing, shape: Any) -> None:

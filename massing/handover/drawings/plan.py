@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from massing.checks.run import Answer
+from massing.geometry.offset import offset_by
 from massing.geometry.outline import shared_sides
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
@@ -126,7 +127,7 @@ def _items(board: Board, placing: Placing, answer: Answer, level: float) -> None
         ]
         edge = shape.boundary
         if over:
-            cover = unary_union(over).buffer(-0.01)
+            cover = offset_by(unary_union(over), -0.01)
             draw_lines(board, placing, edge.intersection(cover), HIDDEN)
             edge = edge.difference(cover)
         draw_lines(board, placing, edge, BODY if top > level else SEEN)

@@ -10,6 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from massing.checks.words import mm
+from massing.geometry.offset import offset_by
 from massing.geometry.solids import Floats
 from massing.geometry.tolerance import TOUCH
 from massing.handover.drawings.board import Board
@@ -148,9 +149,17 @@ def wall_faces(room: Room, view: Facing) -> list[tuple[float, Any]]:
         if shape.area > TOUCH:
             named.setdefault(surface.name, []).append((float(view.depth(kept).min()), shape))
     return [
-        (min(d for d, _ in held), unary_union([s for _, s in held]).buffer(0.01).buffer(-0.01))
+        (
+            min(d for d, _ in held),
+            offset_by(offset_by(unary_union([s for _, s in held]), 0.01), -0.01),
+        )
         for held in named.values()
     ]
+
+
+def _closed(shape: Any) -> Any:
+    """Without the slits that rounding leaves between its pieces."""
+    return offset_by(offset_by(shape, 0.01), -0.01)
 
 
 def _beyond(ring: Floats, depth: Floats) -> Floats:
@@ -179,16 +188,16 @@ def draw_things(
     for thing in sorted(things, key=lambda held: held.depth):
         shape = thing.shape.intersection(window) if window is not None else thing.shape
         if thing.fill:
-            for ring in rings_in(shape.difference(cover.buffer(0.02))):
+            for ring in rings_in(shape.difference(offset_by(cover, 0.02))):
                 board.area(
                     placing.points(ring), Pen("fill", 0.0, tone=thing.fill), thing.fill, weight=0.3
                 )
         edge = thing.shape.boundary
         if window is not None:
-            edge = edge.intersection(window.buffer(0.02))
-        draw_lines(board, placing, edge.difference(cover.buffer(-0.02)), thing.pen)
+            edge = edge.intersection(offset_by(window, 0.02))
+        draw_lines(board, placing, edge.difference(offset_by(cover, -0.02)), thing.pen)
         if thing.dashed:
-            draw_lines(board, placing, edge.intersection(cover.buffer(-0.02)), HIDDEN)
+            draw_lines(board, placing, edge.intersection(offset_by(cover, -0.02)), HIDDEN)
         if thing.name:
             seen = shape.difference(cover)
             found[thing.name] = found[thing.name].union(seen) if thing.name in found else seen
