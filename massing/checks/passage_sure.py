@@ -205,7 +205,11 @@ def past_doorway(
     leaf = plan.shapes[: len(own)][own]
     run = _left_open(door, shapely.get_coordinates(leaf))
     size = float(np.hypot(*(run[1] - run[0])))
-    if size + _WIDER >= wide or any(_most(o) > min(size, door.clear) - _LEVEL for o in others):
+    if (
+        size < _LEVEL
+        or size + _WIDER >= wide
+        or any(_most(o) > min(size, door.clear) - _LEVEL for o in others)
+    ):
         return None
     spot = shapely.Point(run.mean(axis=0))
     ends = np.asarray(shapely.points(run))

@@ -27,6 +27,7 @@ from massing.survey.values import Values
 from tests.everything import drawn_room, project_of
 from tests.oracles_checks import (
     Shell,
+    _lowest,
     ceiling_gap,
     eased,
     half,
@@ -236,3 +237,29 @@ def test_the_roads_see_planted_faults():
     corner = math.atan2(300, 410) - math.asin(20 / math.hypot(300, 410))
     assert turns[0] == pytest.approx(corner, abs=2e-3)
     assert turns[1] == np.pi / 2
+
+
+def test_the_other_roads_see_planted_faults_too():
+    """A ceiling lowered, a thing hung lower, a block cut short, a panel not eased."""
+    data = drawn_room(0)["room"]
+    plain, lower = Shell(data), Shell({**data, "ceiling": [{"flat": 1500}]})
+    ring = np.array([[300.0, 300], [700, 300], [700, 600], [300, 600]])
+    assert headroom(ring, 2000.0, lower) == pytest.approx((1500.0, 400.0 * 300.0))
+    assert headroom(ring, 2000.0, plain)[0] > 1500.0
+    square = Polygon(ring)
+    assert _lowest(square, (0.0, 0.0, 1500.0), [(0.0, 0.0, 1500.0), (0.0, 0.0, 1400.0)]).area == 0.0
+    block = np.array(
+        [[x, y, z] for z in (1400, 1800) for y in (300, 600) for x in (300, 700)], float
+    )
+    level = plain.floors[0][1]
+    assert hung_over([block], plain, level, 2000.0)[0] == pytest.approx(1400.0 - level)
+    assert hung_over([block - [0, 0, 100]], plain, level, 2000.0)[0] == pytest.approx(
+        1300.0 - level
+    )
+    assert slab(block, 1300, 1500).area == pytest.approx(400.0 * 300.0)
+    assert slab(block, 1300, 1390).area == 0.0
+    assert len(shell_solids(plain, [])) < len(shell_solids(plain, [square]))
+    panel = np.array([[x, y, z] for z in (0, 900) for y in (0, 40) for x in (0, 600)], float)
+    held = eased(panel, np.array([0.0, 0, 1]), np.zeros(3))
+    assert np.linalg.norm(held[:, :2], axis=1).max() == pytest.approx(600.0)
+    assert np.linalg.norm(panel[:, :2], axis=1).max() > 601.0

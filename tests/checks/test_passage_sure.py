@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import warnings
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
+from shapely import box
 
 from massing.checks import passage
 from massing.checks.context import Context
@@ -164,3 +168,17 @@ def test_no_step_leads_through_what_stands_in_its_way():
     floor = Reached.of(plan, [DOOR], 600.0, 300.0)
     assert floor.straight_to(bare, [zone]) == [True]
     assert floor.straight_to(plan, [zone]) == [False]
+
+
+def test_a_doorway_its_own_leaf_fills_tells_nothing():
+    """A leaf that stands across all of the threshold leaves no run of it to go in by."""
+    door = SimpleNamespace(
+        name="entry", threshold=np.array([[500.0, 0], [1262, 0]]), size=762.0, clear=762.0
+    )
+    leaf = box(500, 0, 1262, 44)
+    plan = SimpleNamespace(
+        blocks=[SimpleNamespace(kind="leaf", name="entry")], shapes=np.array([leaf])
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert past_doorway(plan, [door], 900.0, 600.0) is None

@@ -81,6 +81,6 @@ def test_panels_swept_together_are_those_swept_alone():
 def test_zones_out_of_reach_of_a_panel_tell_nothing(monkeypatch):
     """Every panel against every zone, as the check that leaves far ones out."""
     told = [[(r.check, r.items, r.gap.tolist()) for r in panels.read(h)] for h in contexts()]
-    monkeypatch.setattr(panels, "_near", lambda things, _rings, _area: list(things))
+    monkeypatch.setattr(panels, "near_rings", lambda things, _rings, _area: list(things))
     plain = [[(r.check, r.items, r.gap.tolist()) for r in panels.read(h)] for h in contexts()]
     assert told == plain

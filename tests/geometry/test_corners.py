@@ -141,3 +141,14 @@ def test_sizes_must_be_positive(bad: float) -> None:
 def test_a_ceiling_needs_rows() -> None:
     with pytest.raises(GeometryError):
         tilt_up(1800, 600, 0, np.empty((0, 2)))
+
+
+def test_the_worked_values_notice_a_planted_fault() -> None:
+    """A thousandth more of one width, height or depth is told from the worked value by each."""
+    assert rod_round_corner(3.001, 4) != pytest.approx(9.865663, abs=5e-7)
+    assert rod_round_corner_tilting(1.2, 0.9, 2.101) != pytest.approx(3.629024, abs=5e-7)
+    assert rectangle_round_corner(0.9, 0.9, 0.301) != pytest.approx(1.945584, abs=5e-7)
+    assert tilt_up_height(1851, 600) != pytest.approx(1944.87, abs=0.005)
+    sure = stands_that_tilt(1850, 600, [[1950.0, 0.0]])
+    assert sure is not None
+    assert stands_that_tilt(1860, 600, [[1950.0, 0.0]]) is None

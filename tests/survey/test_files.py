@@ -243,12 +243,16 @@ PURDUE = [
 
 
 def test_a_published_traverse_written_as_a_room_misses_by_the_published_distance(capsys, tmp_path):
-    """Walls in feet, turns from the azimuths; the whole way from the file to the answer."""
+    """Walls in feet, turns from the azimuths; the whole way from the file to the answer.
+
+    Every length is a tenth of the published one, as a field is no room; a misclosure scales along.
+    """
     lengths, azimuths = zip(*PURDUE, strict=True)
     after = [*azimuths[1:], azimuths[0]]
     turns = [(b - a + 180) % 360 - 180 for a, b in zip(azimuths, after, strict=True)]
     rows = [
-        f"    - {{length: {length} ft ±1 ft, turn: {'right' if t > 0 else 'left'} {abs(t):.6f}}}"
+        f"    - {{length: {length / 10:.3f} ft ±0.1 ft, "
+        f"turn: {'right' if t > 0 else 'left'} {abs(t):.6f}}}"
         for length, t in zip(lengths, turns, strict=True)
     ]
     file = tmp_path / "traverse.yaml"
@@ -256,8 +260,8 @@ def test_a_published_traverse_written_as_a_room_misses_by_the_published_distance
 
     walls = json.loads(run(capsys, "survey", str(file), "--format", "json")[1])["surveys"][0]
 
-    assert walls["misclosure"]["mm"] / 304.8 == pytest.approx(0.89, abs=0.01)
-    assert walls["misclosure"]["around_mm"] / 304.8 == pytest.approx(2466.05, abs=1e-3)
+    assert walls["misclosure"]["mm"] / 30.48 == pytest.approx(0.89, abs=0.01)
+    assert walls["misclosure"]["around_mm"] / 30.48 == pytest.approx(2466.05, abs=1e-3)
     assert walls["misclosure"]["one_in"] == pytest.approx(2771, rel=0.01)
     assert walls["spare"] == 2
     # The adjusted walls close: laid end to end in their directions they come back.
