@@ -145,6 +145,10 @@ def _finding(
         nudge = best_nudge(nominal, key, detail.pushes, before)
     summed = (judged.worst, judged.best)
     worst, best = _held(judged, detail.of) if reading.reach else summed
+    if reading.unit == "%":
+        # Shares added up know no ends; what is nominally told is kept.
+        worst = max(worst, min(judged.nominal, 0.0))
+        best = min(best, max(judged.nominal, 100.0))
     return Finding(
         check=reading.check,
         verdict=judged.verdict,

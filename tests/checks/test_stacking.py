@@ -165,3 +165,18 @@ def test_what_lies_on_a_top_by_its_numbers_alone_is_told_what_to_write(height, h
         "lamp": f"lamp rests on nothing{words}",
         "other lamp": "other lamp rests on nothing",
     }
+
+
+def test_a_share_is_never_told_above_all_or_below_nothing():
+    """A dryer 630 ±30 deep on a washer 600 ±50: shares added up would come to more than 100 %."""
+    text = (
+        "massing: 1\nproject: p\nroom: {size: 3000 x 2000, ceiling: [{flat: 2400}]}\n"
+        "items: {low: {body: 600 x 600 ±50 x 850}, high: {body: 600 x 630 ±30 x 850}}\n"
+        "schemes: {a: [{item: low, at: [0, 0]}, {item: high, on: low}]}\n"
+    )
+    found = check_scheme(parse_project(text), "a", nudges=False).findings
+    (told,) = [f for f in found if f.check == "support"]
+    assert told.best_mm == 100.0
+    assert told.summed_mm is not None
+    assert told.summed_mm[1] > 100.0
+    assert told.worst_mm >= 0.0
