@@ -144,11 +144,9 @@ def _finding(
     if key in before and detail.pushes:
         nudge = best_nudge(nominal, key, detail.pushes, before)
     summed = (judged.worst, judged.best)
-    worst, best = _held(judged, detail.of) if reading.reach else summed
-    if reading.unit == "%":
-        # Shares added up know no ends; what is nominally told is kept.
-        worst = max(worst, min(judged.nominal, 0.0))
-        best = min(best, max(judged.nominal, 100.0))
+    worst, best = summed
+    if reading.reach or reading.unit == "%":
+        worst, best = _held(judged, 100.0 if reading.unit == "%" else detail.of)
     return Finding(
         check=reading.check,
         verdict=judged.verdict,
@@ -179,7 +177,7 @@ def _finding(
 
 
 def _held(judged: Judged, of: float | None) -> tuple[float, float]:
-    """Worst and best of a reach: no less than nothing, no more than all of the travel.
+    """Worst and best of a reach or a share: no less than nothing, no more than all there is.
 
     Shares added up know no such ends. What is nominally told to have room beyond keeps it.
     """
