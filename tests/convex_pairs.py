@@ -12,7 +12,7 @@ import numpy as np
 
 from massing.geometry.solids import Convex, box, hull, prism, prism_faces, prism_to_planes
 
-__all__ = ["Pairs", "flush_pairs", "rotation", "scattered_pairs", "shapes", "turned"]
+__all__ = ["Pairs", "flush_pairs", "pair_apart", "rotation", "scattered_pairs", "shapes", "turned"]
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,15 @@ def flush_pairs(rng: np.random.Generator, count: int) -> Pairs:
         seconds.append(second.moved(shift))
         built.append(gap if abs(gap) <= 1e-4 and not aside.any() else np.nan)
     return Pairs(firsts, seconds, np.array(built))
+
+
+def pair_apart(rng: np.random.Generator, zoo: list[Convex], apart: float) -> tuple[Convex, Convex]:
+    """Two of some solids, each turned, their extents so far apart along some direction."""
+    a, b = (zoo[k] for k in rng.integers(0, len(zoo), 2))
+    a, b = turned(a, rotation(rng), np.zeros(3)), turned(b, rotation(rng), np.zeros(3))
+    way = rotation(rng)[0]
+    lift = (a.corners[0] @ way).max() - (b.corners[0] @ way).min() + apart
+    return a, b.moved(way * lift)
 
 
 def _yaw(rng: np.random.Generator) -> np.ndarray:

@@ -12,7 +12,7 @@ from massing.geometry.gaps.compiled import signed_gaps_compiled
 from massing.geometry.gaps.gjk_compiled import proved_distance
 from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, box, hull, prism
-from tests.convex_pairs import flush_pairs, rotation, scattered_pairs, shapes, turned
+from tests.convex_pairs import flush_pairs, pair_apart, rotation, scattered_pairs, shapes, turned
 
 
 def _same(firsts: list[Convex], seconds: list[Convex]) -> None:
@@ -128,11 +128,7 @@ def test_a_few_proved_distances(apart, seed) -> None:
     rng = np.random.default_rng([74, seed])
     zoo = shapes(rng, 3)
     for _ in range(12):
-        a, b = (zoo[k] for k in rng.integers(0, len(zoo), 2))
-        a, b = turned(a, rotation(rng), np.zeros(3)), turned(b, rotation(rng), np.zeros(3))
-        way = rotation(rng)[0]
-        lift = (a.corners[0] @ way).max() - (b.corners[0] @ way).min() + apart
-        b = b.moved(way * lift)
+        a, b = pair_apart(rng, zoo, apart)
         simplex, near = np.zeros((4, 6)), np.empty(9)
         distance = proved_distance(a.corners[0], b.corners[0], simplex, near)
         told = signed_gaps([a, b], np.array([[0, 1]]))

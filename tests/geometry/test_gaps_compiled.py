@@ -11,7 +11,7 @@ from massing.geometry.gaps.compiled import signed_gaps_compiled
 from massing.geometry.gaps.gjk_compiled import proved_distance
 from massing.geometry.gaps.signed import signed_gaps
 from massing.geometry.solids import Convex, hull, prism, prism_to_planes
-from tests.convex_pairs import flush_pairs, rotation, scattered_pairs, shapes, turned
+from tests.convex_pairs import flush_pairs, pair_apart, scattered_pairs, shapes
 
 
 def test_compiled_equals_arrays() -> None:
@@ -108,11 +108,7 @@ def test_a_proved_distance_is_the_exact_one(apart: float) -> None:
     zoo = shapes(rng, 10)
     proved = 0
     for _ in range(200):
-        a, b = (zoo[k] for k in rng.integers(0, len(zoo), 2))
-        a, b = turned(a, rotation(rng), np.zeros(3)), turned(b, rotation(rng), np.zeros(3))
-        way = rotation(rng)[0]
-        lift = (a.corners[0] @ way).max() - (b.corners[0] @ way).min() + apart
-        b = b.moved(way * lift)
+        a, b = pair_apart(rng, zoo, apart)
         simplex, near = np.zeros((4, 6)), np.empty(9)
         distance = proved_distance(a.corners[0], b.corners[0], simplex, near)
         exact = signed_gaps([a, b], np.array([[0, 1]])).gap[0, 0]
